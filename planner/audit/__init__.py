@@ -1,0 +1,1 @@
+"""Holding parts and settings against a guideline and against the printers: findings."""

@@ -1,0 +1,1 @@
+"""The command: parses arguments, calls the library, prints."""

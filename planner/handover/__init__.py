@@ -1,0 +1,1 @@
+"""What one stage's result becomes for the next: ready parts, plates, the weekend."""

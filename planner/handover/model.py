@@ -1,0 +1,110 @@
+"""The plan, and the two things it is made of besides the weekend: parts and plates.
+
+Everything here is a finished result; the reports read it and change nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from planner.audit.model import Finding
+    from planner.job.model import Job, Need, Part
+    from planner.layers.model import Layering, PrintTime
+    from planner.nest.model import Placement
+    from planner.schedule.model import WeekendPlan
+    from planner.settings.model import Filament, Printer
+    from planner.solid.model import Posed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadyPart:
+    """A part with its mesh read, posed, laid in layers and timed on each printer profile.
+
+    `grams` is per copy. `times` maps a printer profile's name to the time of one copy.
+    """
+
+    part: Part
+    need: Need
+    filament: Filament
+    posed: Posed
+    layering: Layering
+    times: Mapping[str, PrintTime]
+    grams: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedPlate:
+    """A plate to be printed once: what lies on it, what it takes, where it can run.
+
+    `kind` is "first article" or "batch". `seconds` maps a machine's name to the time from
+    start to plate free; `seconds_range` brackets the middle one of the first machine.
+    `gate` names first-article plates to be checked before.
+    """
+
+    id: str
+    kind: str
+    printer: Printer
+    placements: tuple[Placement, ...]
+    fill: float
+    nozzle_mm: float
+    layer_mm: float
+    material: str
+    colour: str | None
+    grams: float
+    seconds: Mapping[str, float]
+    seconds_range: tuple[float, float]
+    stage: int
+    gate: tuple[str, ...]
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Copies per part, by name."""
+        names = sorted({placement.id for placement in self.placements})
+        return {name: sum(p.id == name for p in self.placements) for name in names}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlateBound:
+    """How few plates any packing of one group could do with, and by which argument."""
+
+    group: str
+    plates: int
+    lower_bound: int
+    bound_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Totals:
+    """Sums over the plan; ranges are (low, high). Money in the job's currency."""
+
+    copies: int
+    plates: int
+    filament_g: float
+    filament_g_by_material: Mapping[str, float]
+    print_s: float
+    print_range_s: tuple[float, float]
+    hands_on_s: float
+    energy_kwh: float
+    filament_cost: float
+    energy_cost: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The weekend, ready to be told. `left_out` maps a part to why it is on no plate."""
+
+    job: Job
+    parts: tuple[ReadyPart, ...]
+    plates: tuple[PlannedPlate, ...]
+    plate_bounds: tuple[PlateBound, ...]
+    weekend: WeekendPlan
+    findings: tuple[Finding, ...]
+    left_out: tuple[tuple[str, int, str], ...]
+    totals: Totals
+    odds: float
+    """Chance that every part comes out in the wanted number (spares counted)."""
+    cautions: tuple[str, ...]

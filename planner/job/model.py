@@ -1,0 +1,156 @@
+"""The job as the rest of the program sees it: frozen, complete and checked.
+
+Paths are resolved, names are looked up, times carry their zone. `where` fields are
+"file:line", for messages.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+    from pathlib import Path
+
+    from planner.settings.model import Filament, Guideline, Printer, Settings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Face:
+    """A patch of a part's surface, in the part's own frame: an extreme face or a box.
+
+    `axis` is one of "+x -x +y -y +z -z": all surface within `tolerance_mm` of the part's
+    extreme in that direction. `box_mm` is ((x, y, z) lowest, (x, y, z) highest).
+    Exactly one of the two is given.
+    """
+
+    axis: str | None = None
+    box_mm: tuple[tuple[float, float, float], tuple[float, float, float]] | None = None
+    tolerance_mm: float = 0.2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadCase:
+    """A force on one face while another is held, in the part's own frame."""
+
+    force_n: tuple[float, float, float]
+    on: Face
+    held: Face
+    sustained: bool
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One kind of part. `up` is the unit build direction in the part's frame.
+
+    `unit` is the unit the mesh is drawn in, or None where the file may say it itself
+    (3MF) and millimetres are meant otherwise. `exceptions` maps a rule's key to the reason
+    why this part may break it. `mating` parts go on the first-article plate.
+    """
+
+    name: str
+    mesh: Path
+    unit: str | None
+    quantity: int
+    stock: int
+    up: tuple[float, float, float]
+    up_declared: bool
+    loads: tuple[LoadCase, ...]
+    settings: Settings
+    colour: str | None
+    exceptions: Mapping[str, str]
+    tags: tuple[str, ...]
+    stage: int
+    mating: bool
+    where: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assembly:
+    """A thing made of parts and other assemblies; `contains` maps a name to a count."""
+
+    name: str
+    quantity: int
+    stock: int
+    contains: Mapping[str, int]
+    where: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Machine:
+    """One printer that stands in the workshop. `name` is the user's."""
+
+    name: str
+    printer: Printer
+    unattended: bool
+    where: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spool:
+    """A spool on the shelf."""
+
+    name: str
+    filament: Filament
+    colour: str
+    left_g: float
+    price_per_kg: float
+    where: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """A stretch of time during which `who` is there to change plates (aware times)."""
+
+    who: str
+    start: datetime
+    end: datetime
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """All that the user told us; see the README for the meaning of each key."""
+
+    name: str
+    path: Path
+    time_zone: str
+    start: datetime
+    deadline: datetime | None
+    parts: Mapping[str, Part]
+    assemblies: Mapping[str, Assembly]
+    machines: tuple[Machine, ...]
+    spools: tuple[Spool, ...]
+    attendance: tuple[Window, ...]
+    guideline: Guideline
+    filaments: Mapping[str, Filament]
+    """Material name -> filament used for its density and temperatures."""
+    confidence: float
+    failure_rate: float
+    hands_on_s: float
+    fit_check_s: float
+    clearance_mm: float
+    edge_mm: float
+    electricity_per_kwh: float
+    currency: str
+    notes: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need:
+    """How many copies of a part: `needed` good ones net of stock, `to_print` with spares.
+
+    `because` says where the number comes from, e.g. "bay x 8: 6 each = 48; stock 2".
+    """
+
+    part: str
+    needed: int
+    from_stock: int
+    spares: int
+    to_print: int
+    odds: float
+    because: str

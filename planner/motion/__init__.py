@@ -1,0 +1,1 @@
+"""Moving the head: how long a stretch of toolpath takes under a printer's limits."""

@@ -1,0 +1,1 @@
+"""Plates on printers inside attendance, with spools and a lower bound."""

@@ -1,0 +1,1 @@
+"""Settings, printers, filaments and guidelines: what each key means, and its loaders."""
