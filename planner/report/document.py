@@ -1,0 +1,326 @@
+"""The plan as one JSON document: plain types, units in the keys, the same bytes every time.
+
+Times are ISO 8601 with the offset of the job's zone. Floats are rounded to a thousandth, so
+that the last bits of a platform's arithmetic do not show.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from planner.layers.model import FEATURES
+from planner.report.words import errand, iso, number, up_name, zone_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from planner.audit.model import Finding
+    from planner.handover.model import Plan, PlannedPlate, ReadyPart
+    from planner.job.model import Spool
+    from planner.layers.model import Layering, PrintTime
+    from planner.nest.model import PackedPlate, Packing, Placement
+    from planner.schedule.model import Run, Visit, WeekendPlan
+    from planner.settings.model import Filament
+    from planner.solid.model import Posed
+
+Document = dict[str, Any]
+Estimate = tuple[str, "Posed", "Layering", "PrintTime", "Filament"]
+"""One mesh estimated: its name as the user gave it, and what the stages made of it."""
+
+
+def dump(document: Mapping[str, Any]) -> str:
+    """Return a document as JSON text: two-space indent, newline at the end, never NaN."""
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def plan_document(plan: Plan) -> Document:
+    """Return the whole plan as plain JSON types (schema "platewright/plan/1")."""
+    zone, job = zone_of(plan), plan.job
+    return {
+        "schema": "platewright/plan/1",
+        "name": job.name,
+        "time_zone": job.time_zone,
+        "start": iso(job.start, zone),
+        "deadline": None if job.deadline is None else iso(job.deadline, zone),
+        "guideline": job.guideline.name,
+        "findings": [finding_entry(finding) for finding in plan.findings],
+        "parts": [_part(ready, job.path.parent) for ready in plan.parts],
+        "plates": [_plate(plate) for plate in plan.plates],
+        "runs": [_run(run, zone) for run in plan.weekend.runs],
+        "visits": [_visit(visit, zone) for visit in plan.weekend.visits],
+        "spools": _spools(job.spools, dict(plan.weekend.spool_left_g)),
+        "totals": _totals(plan),
+        "bounds": _bounds(plan),
+        "odds": number(plan.odds, 6),
+        "left_out": [{"part": p, "copies": n, "why": why} for p, n, why in plan.left_out],
+        "not_scheduled": _not_scheduled(plan.weekend),
+        "cautions": list(plan.cautions),
+        "notes": dict(sorted(job.notes.items())),
+    }
+
+
+def estimate_document(estimates: Iterable[Estimate]) -> Document:
+    """Return what each mesh takes (schema "platewright/estimate/1"); times on one printer."""
+    parts = [_estimate(estimate) for estimate in estimates]
+    return {"schema": "platewright/estimate/1", "parts": parts}
+
+
+def packing_document(packing: Packing) -> Document:
+    """Return the plates of a packing (schema "platewright/nest/1")."""
+    return {
+        "schema": "platewright/nest/1",
+        "plates": [_packed(plate) for plate in packing.plates],
+        "unplaced": [{"id": i, "copies": n, "why": why} for i, n, why in packing.unplaced],
+        "lower_bound": packing.lower_bound,
+        "bound_by": packing.bound_by,
+    }
+
+
+def weekend_document(weekend: WeekendPlan, time_zone: str, odds: float | None = None) -> Document:
+    """Return the runs and visits (schema "platewright/schedule/1"), told in `time_zone`."""
+    zone = ZoneInfo(time_zone)
+    return {
+        "schema": "platewright/schedule/1",
+        "runs": [_run(run, zone) for run in weekend.runs],
+        "visits": [_visit(visit, zone) for visit in weekend.visits],
+        "not_scheduled": _not_scheduled(weekend),
+        "spools": [{"name": n, "left_g": number(g)} for n, g in weekend.spool_left_g],
+        **_finish(weekend, zone),
+        "odds": None if odds is None else number(odds, 6),
+    }
+
+
+def finding_entry(finding: Finding) -> Document:
+    """Return one finding as plain types, its fields in the order of the dataclass."""
+    return {
+        "rule": finding.rule,
+        "level": str(finding.level),
+        "part": finding.part,
+        "where": finding.where,
+        "found": finding.found,
+        "expected": finding.expected,
+        "why": finding.why,
+        "remedy": finding.remedy,
+        "source": finding.source,
+    }
+
+
+def _solid(posed: Posed) -> Document:
+    return {
+        "closed": posed.solid.closed,
+        "repairs": [repair.text for repair in posed.solid.repairs],
+        "volume_mm3": number(posed.solid.volume_mm3),
+    }
+
+
+def _laid(layering: Layering, filament: Filament) -> Document:
+    return {
+        "layers": layering.layers,
+        "height_mm": number(float(layering.height_mm.sum())),
+        "filament_mm3": number(layering.filament_mm3),
+        "filament_g": number(filament.mass_g(layering.filament_mm3)),
+        "filament_m": number(filament.length_m(layering.filament_mm3)),
+    }
+
+
+def _estimate(estimate: Estimate) -> Document:
+    name, posed, layering, time, filament = estimate
+    return {
+        "mesh": name,
+        **_solid(posed),
+        "size_mm": [number(value) for value in posed.size_mm],
+        "up": up_name(posed.up),
+        **_laid(layering, filament),
+        "time_s": number(time.middle_s),
+        "time_range_s": _pair(time.range_s),
+        "by_feature": _by_feature(layering, time),
+        "layer_area_sum_mm2": number(layering.layer_area_sum_mm2),
+        "time_remarks": list(time.reasons),
+    }
+
+
+def _by_feature(layering: Layering, time: PrintTime | None) -> Document:
+    """Sum every feature over the layers; times are left out where there are none."""
+    entries = {}
+    for column, feature in enumerate(FEATURES):
+        entry = {
+            "length_mm": number(float(layering.length_mm[:, column].sum())),
+            "volume_mm3": number(float(layering.volume_mm3[:, column].sum())),
+        }
+        if time is not None:
+            entry["time_s"] = number(float(time.by_layer_s[:, column].sum()))
+        entries[str(feature)] = entry
+    return entries
+
+
+def _part(ready: ReadyPart, home: Path) -> Document:
+    need, posed = ready.need, ready.posed
+    first = next(iter(ready.times.values()), None)
+    return {
+        "name": ready.part.name,
+        "mesh": _beside(ready.part.mesh, home),
+        **_solid(posed),
+        "size_mm": [number(value) for value in posed.size_mm],
+        "up": up_name(posed.up),
+        "settings": ready.part.settings.name,
+        "material": ready.filament.material,
+        "colour": ready.part.colour,
+        "stage": ready.part.stage,
+        **_laid(ready.layering, ready.filament),
+        "time_s": {name: number(time.middle_s) for name, time in ready.times.items()},
+        "time_range_s": {name: _pair(time.range_s) for name, time in ready.times.items()},
+        "time_remarks": sorted({why for time in ready.times.values() for why in time.reasons}),
+        "by_feature_on": next(iter(ready.times), None),
+        "by_feature": _by_feature(ready.layering, first),
+        "layer_area_sum_mm2": number(ready.layering.layer_area_sum_mm2),
+        "needed": need.needed,
+        "from_stock": need.from_stock,
+        "spares": need.spares,
+        "to_print": need.to_print,
+        "odds": number(need.odds, 6),
+        "because": need.because,
+    }
+
+
+def _beside(path: Path, home: Path) -> str:
+    """Say where a file lies seen from the job file, so that a moved folder reads the same."""
+    return Path(os.path.relpath(path, home)).as_posix()
+
+
+def _plate(plate: PlannedPlate) -> Document:
+    return {
+        "id": plate.id,
+        "kind": plate.kind,
+        "printer": plate.printer.name,
+        "bed": {
+            "width_mm": number(plate.printer.bed_width_mm),
+            "depth_mm": number(plate.printer.bed_depth_mm),
+        },
+        "counts": plate.counts,
+        "placements": [_placement(placement) for placement in plate.placements],
+        "fill": number(plate.fill, 4),
+        "nozzle_mm": number(plate.nozzle_mm),
+        "layer_mm": number(plate.layer_mm),
+        "material": plate.material,
+        "colour": plate.colour,
+        "filament_g": number(plate.grams),
+        "time_s": {name: number(seconds) for name, seconds in plate.seconds.items()},
+        "time_range_s": _pair(plate.seconds_range),
+        "stage": plate.stage,
+        "gate": list(plate.gate),
+    }
+
+
+def _packed(plate: PackedPlate) -> Document:
+    placements = [_placement(placement) for placement in plate.placements]
+    return {"bed": plate.bed, "placements": placements, "fill": number(plate.fill, 4)}
+
+
+def _placement(placement: Placement) -> Document:
+    """Keep a tenth of a micron: a reader may check clearances to the micron."""
+    return {
+        "id": placement.id,
+        "x_mm": number(placement.x_mm, 4),
+        "y_mm": number(placement.y_mm, 4),
+        "rotation_deg": number(placement.rotation_deg, 4),
+    }
+
+
+def _run(run: Run, zone: ZoneInfo) -> Document:
+    return {
+        "plate": run.plate,
+        "printer": run.machine,
+        "start": iso(run.start, zone),
+        "end": iso(run.end, zone),
+        "spool": run.spool,
+        "hands_on_s": number(run.hands_on_s),
+        "alone_s": number(run.alone_s),
+    }
+
+
+def _visit(visit: Visit, zone: ZoneInfo) -> Document:
+    return {
+        "at": iso(visit.at, zone),
+        "until": iso(visit.until, zone),
+        "who": visit.who,
+        "printer": visit.machine,
+        "take_off": visit.take_off,
+        "start": visit.start,
+        "spool": visit.spool,
+        "change_spool": visit.change_spool,
+        "text": errand(visit),
+    }
+
+
+def _spools(spools: Iterable[Spool], left_g: Mapping[str, float]) -> list[Document]:
+    return [
+        {
+            "name": spool.name,
+            "filament": spool.filament.name,
+            "material": spool.filament.material,
+            "colour": spool.colour,
+            "before_g": number(spool.left_g),
+            "used_g": number(spool.left_g - left_g.get(spool.name, spool.left_g)),
+            "left_g": number(left_g.get(spool.name, spool.left_g)),
+        }
+        for spool in spools
+    ]
+
+
+def _totals(plan: Plan) -> Document:
+    totals = plan.totals
+    by_material = totals.filament_g_by_material
+    return {
+        "copies": totals.copies,
+        "plates": totals.plates,
+        "filament_g": number(totals.filament_g),
+        "filament_g_by_material": {name: number(by_material[name]) for name in sorted(by_material)},
+        "print_s": number(totals.print_s),
+        "print_range_s": _pair(totals.print_range_s),
+        "hands_on_s": number(totals.hands_on_s),
+        "energy_kwh": number(totals.energy_kwh),
+        "currency": plan.job.currency,
+        "filament_cost": number(totals.filament_cost, 2),
+        "energy_cost": number(totals.energy_cost, 2),
+        "cost": number(totals.filament_cost + totals.energy_cost, 2),
+    }
+
+
+def _bounds(plan: Plan) -> Document:
+    plates = [
+        {
+            "group": bound.group,
+            "plates": bound.plates,
+            "lower_bound": bound.lower_bound,
+            "bound_by": bound.bound_by,
+        }
+        for bound in plan.plate_bounds
+    ]
+    finish = _finish(plan.weekend, zone_of(plan))
+    return {
+        "plates": plates,
+        "finish": finish["finish"],
+        "finish_lower_bound": finish["lower_bound"],
+        "finish_bound_by": finish["bound_by"],
+    }
+
+
+def _finish(weekend: WeekendPlan, zone: ZoneInfo) -> Document:
+    bound = weekend.lower_bound
+    return {
+        "finish": None if weekend.finish is None else iso(weekend.finish, zone),
+        "lower_bound": None if bound is None else iso(bound, zone),
+        "bound_by": weekend.bound_by,
+    }
+
+
+def _not_scheduled(weekend: WeekendPlan) -> list[Document]:
+    return [{"plate": plate, "why": why} for plate, why in weekend.unscheduled]
+
+
+def _pair(low_high: tuple[float, float]) -> list[float]:
+    return [number(low_high[0]), number(low_high[1])]

@@ -1,0 +1,187 @@
+"""How numbers, times and errands are put into words; every report says them the same way.
+
+Weekdays and months are spelled out here: `strftime` would follow the machine's locale.
+"""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from planner.handover.model import Plan, PlannedPlate
+    from planner.schedule.model import Visit
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+LEVELS = ("stop", "warn", "note")
+"""Order in which findings are told: the gravest first."""
+
+_UNPRINTABLE = ("Cc", "Cs", "Co", "Cn")
+_TURNS_TEXT_AROUND = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def plain(text: object) -> str:
+    r"""Return `text` on one line, without anything that could steer a terminal or a reader.
+
+    Control characters (an escape sequence, a NUL, which XML cannot hold) and marks that turn
+    the reading direction become U+FFFD; line breaks and tabs become spaces.
+
+    >>> plain("shelf\n\x1b[31m") == "shelf \ufffd[31m"
+    True
+    """
+    spaced = "".join(" " if char in "\r\n\t" else char for char in str(text))
+    return "".join("\ufffd" if _steers(char) else char for char in spaced)
+
+
+def _steers(char: str) -> bool:
+    return (
+        char in _TURNS_TEXT_AROUND
+        or char in "\ufffe\uffff\u2028\u2029"
+        or unicodedata.category(char) in _UNPRINTABLE
+    )
+
+
+def number(value: float, digits: int = 3) -> float:
+    """Round for a document; a minus in front of a zero is dropped.
+
+    Raises ValueError for NaN and infinity: neither has a place in a finished plan.
+
+    >>> number(-0.00001)
+    0.0
+    """
+    if not math.isfinite(value):
+        raise ValueError(f"a plan holds finite numbers only, not {value}")
+    return round(float(value), digits) + 0.0
+
+
+def hours(seconds: float) -> str:
+    """Say a duration to the minute.
+
+    >>> hours(11100), hours(2500), hours(20)
+    ('3 h 05 min', '42 min', 'under 1 min')
+    """
+    minutes = math.floor(seconds / 60 + 0.5)
+    if minutes < 1:
+        return "under 1 min" if seconds > 0 else "0 min"
+    if minutes < 60:
+        return f"{minutes} min"
+    return f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def clock_hours(seconds: float) -> str:
+    """Say a duration as hours:minutes, for narrow columns.
+
+    >>> clock_hours(11100)
+    '3:05'
+    """
+    minutes = math.floor(seconds / 60 + 0.5)
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def clock_range(low_high_s: tuple[float, float]) -> str:
+    """Say a bracket of durations as hours:minutes.
+
+    >>> clock_range((11100, 15000))
+    '3:05-4:10'
+    """
+    return f"{clock_hours(low_high_s[0])}-{clock_hours(low_high_s[1])}"
+
+
+def hours_range(low_high_s: tuple[float, float]) -> str:
+    """Say a bracket of durations in full."""
+    return f"{hours(low_high_s[0])} to {hours(low_high_s[1])}"
+
+
+def mass(grams: float) -> str:
+    """Say a mass with as many digits as anybody can weigh.
+
+    >>> mass(3.21), mass(820.4), mass(1239.0)
+    ('3.2 g', '820 g', '1.24 kg')
+    """
+    if abs(grams) < 10:
+        return f"{grams:.1f} g"
+    return f"{grams:.0f} g" if abs(grams) < 999.5 else f"{grams / 1000:.2f} kg"
+
+
+def share(value: float) -> str:
+    """Say a share of 1 as a percentage; never round a doubt away.
+
+    >>> share(0.934), share(0.9996), share(1.0)
+    ('93 %', '>99 %', '100 %')
+    """
+    if 0.99 < value < 1:
+        return ">99 %"
+    if 0 < value < 0.01:
+        return "<1 %"
+    return f"{100 * value:.0f} %"
+
+
+def zone_of(plan: Plan) -> ZoneInfo:
+    """Return the zone in which the plan's times are told."""
+    return ZoneInfo(plan.job.time_zone)
+
+
+def day(moment: datetime, zone: ZoneInfo) -> str:
+    """Say the local day, such as "Sat 28 Nov"."""
+    local = moment.astimezone(zone)
+    return f"{WEEKDAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]}"
+
+
+def clock(moment: datetime, zone: ZoneInfo) -> str:
+    """Say the local time of day, such as "09:10"."""
+    return f"{moment.astimezone(zone):%H:%M}"
+
+
+def when(moment: datetime, zone: ZoneInfo) -> str:
+    """Say weekday and local time, such as "Sat 09:10"."""
+    local = moment.astimezone(zone)
+    return f"{WEEKDAYS[local.weekday()]} {local:%H:%M}"
+
+
+def iso(moment: datetime, zone: ZoneInfo) -> str:
+    """Return ISO 8601 with the offset of the zone, to the second."""
+    return moment.astimezone(zone).isoformat(timespec="seconds")
+
+
+def errand(visit: Visit) -> str:
+    """Say what a visit is for: "enclosed 300: take off P3, start P7 with grey 1"."""
+    acts = []
+    if visit.take_off is not None:
+        acts.append(f"take off {visit.take_off}")
+    if visit.start is not None:
+        spool = "" if visit.spool is None else f" with {visit.spool}"
+        change = " (change the spool)" if visit.change_spool else ""
+        acts.append(f"start {visit.start}{spool}{change}")
+    return plain(f"{visit.machine}: {', '.join(acts) or 'look in'}")
+
+
+def contents(plate: PlannedPlate) -> str:
+    """Say what lies on a plate: "6 panel, 2 key"."""
+    return ", ".join(f"{count} {plain(name)}" for name, count in plate.counts.items())
+
+
+def thing(number_of: int, noun: str) -> str:
+    """Count a thing.
+
+    >>> thing(1, "plate"), thing(3, "plate")
+    ('1 plate', '3 plates')
+    """
+    return f"{number_of} {noun}" if number_of == 1 else f"{number_of} {noun}s"
+
+
+def up_name(up: tuple[float, float, float]) -> str:
+    """Name a build direction: an axis where it is one, else its three numbers.
+
+    >>> up_name((0.0, 0.0, -1.0)), up_name((0.0, 0.6, 0.8))
+    ('-z', '[0, 0.6, 0.8]')
+    """
+    for index, axis in enumerate("xyz"):
+        others = [abs(value) for other, value in enumerate(up) if other != index]
+        if max(others) < 1e-9 and up[index] != 0:
+            return f"{'+' if up[index] > 0 else '-'}{axis}"
+    return "[" + ", ".join(f"{number(value, 6):g}" for value in up) + "]"

@@ -1,0 +1,124 @@
+"""The JSON of the plan: contract, units, times, determinism."""
+
+import json
+import math
+from dataclasses import replace
+
+import pytest
+
+from planner.report.document import (
+    dump,
+    estimate_document,
+    packing_document,
+    plan_document,
+    weekend_document,
+)
+
+from .conftest import PLA, make_plan
+
+
+def test_plan_has_the_promised_top_level(plan):
+    """The keys every reader may rely on."""
+    document = plan_document(plan)
+
+    assert document["schema"] == "platewright/plan/1"
+    promised = "parts plates runs visits spools findings totals bounds odds cautions left_out"
+    assert set(promised.split()) <= set(document)
+
+
+def test_document_survives_a_round_trip_through_text(plan):
+    """Only plain JSON types are in it: reading the text gives the same document."""
+    document = plan_document(plan)
+
+    assert json.loads(dump(document)) == document
+
+
+def test_same_plan_gives_the_same_bytes():
+    """Two plans built apart from each other are told in the same bytes, newline at the end."""
+    first, second = dump(plan_document(make_plan())), dump(plan_document(make_plan()))
+
+    assert first.encode() == second.encode()
+    assert first.endswith("}\n")
+
+
+def test_times_carry_the_offset_of_the_jobs_zone(plan):
+    """18:00 in Lisbon in November is UTC+0; a summer plan in Kathmandu is UTC+05:45."""
+    document = plan_document(plan)
+    east = replace(plan, job=replace(plan.job, time_zone="Asia/Kathmandu"))
+
+    assert document["start"] == "2026-11-27T18:00:00+00:00"
+    assert plan_document(east)["start"] == "2026-11-27T23:45:00+05:45"
+
+
+def test_not_a_number_is_refused(plan):
+    """A NaN is a fault of ours and never reaches a file."""
+    with pytest.raises(ValueError, match="finite"):
+        plan_document(replace(plan, odds=math.nan))
+
+
+def test_mesh_is_named_as_seen_from_the_job_file(plan):
+    """So that the same folder moved elsewhere gives the same bytes."""
+    assert plan_document(plan)["parts"][0]["mesh"] == "meshes/panel.stl"
+
+
+def test_part_adds_up(plan):
+    """Grams, metres and millimetres cubed of a part agree by density and strand section."""
+    part = plan_document(plan)["parts"][0]
+
+    # The L with its window, 6 mm high; areas by hand: 80 x 30 + 30 x 30 - 14 x 32.
+    volume = (80 * 30 + 30 * 30 - 14 * 32) * 6
+    assert part["volume_mm3"] == pytest.approx(volume)
+    assert part["filament_mm3"] == pytest.approx(volume)
+    assert part["filament_g"] == pytest.approx(volume * 1.24e-3, abs=5e-4)
+    section = math.pi * 1.75**2 / 4
+    assert part["filament_m"] == pytest.approx(volume / section * 1e-3, abs=5e-4)
+    features = part["by_feature"].values()
+    assert sum(f["volume_mm3"] for f in features) == pytest.approx(volume)
+    assert sum(f["time_s"] for f in features) == pytest.approx(part["time_s"]["open_frame_220"])
+
+
+def test_estimate_follows_its_contract(plan):
+    """Each mesh with the promised keys; an open mesh says so with its repairs."""
+    ready = plan.parts[2]
+    time = ready.times["enclosed_300"]
+
+    document = estimate_document([("box.stl", ready.posed, ready.layering, time, PLA)])
+
+    assert document["schema"] == "platewright/estimate/1"
+    (part,) = document["parts"]
+    promised = (
+        "mesh closed repairs volume_mm3 layers height_mm filament_mm3 filament_g filament_m "
+        "time_s time_range_s by_feature layer_area_sum_mm2"
+    )
+    assert set(promised.split()) <= set(part)
+    assert (part["closed"], part["repairs"]) == (False, ["1 triangle is missing"])
+    assert part["layers"] == 100
+    assert part["height_mm"] == pytest.approx(20.0)
+    assert part["layer_area_sum_mm2"] == pytest.approx(100 * 40 * 25)
+    low, high = part["time_range_s"]
+    assert low < part["time_s"] < high
+    assert set(part["by_feature"]["outer wall"]) == {"length_mm", "volume_mm3", "time_s"}
+
+
+def test_spools_balance(plan):
+    """What was used and what is left make what was there."""
+    for spool in plan_document(plan)["spools"]:
+        assert spool["used_g"] + spool["left_g"] == pytest.approx(spool["before_g"])
+
+
+def test_packing_and_weekend_follow_their_contracts(plan):
+    """The two smaller documents have the promised keys."""
+    from planner.nest.model import PackedPlate, Packing
+
+    packed = PackedPlate(bed="a", placements=plan.plates[0].placements, fill=0.5)
+    unplaced = (("b", 2, "too tall"),)
+    packing = Packing(plates=(packed,), unplaced=unplaced, lower_bound=1, bound_by="area")
+
+    nest = packing_document(packing)
+    weekend = weekend_document(plan.weekend, "Europe/Lisbon", 0.9)
+
+    assert set(nest["plates"][0]) == {"bed", "placements", "fill"}
+    assert set(nest["plates"][0]["placements"][0]) == {"id", "x_mm", "y_mm", "rotation_deg"}
+    assert nest["unplaced"] == [{"id": "b", "copies": 2, "why": "too tall"}]
+    assert {"runs", "visits", "finish", "lower_bound", "odds"} <= set(weekend)
+    assert {"plate", "printer", "start", "end", "spool", "hands_on_s"} <= set(weekend["runs"][0])
