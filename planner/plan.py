@@ -1,13 +1,45 @@
-"""The story of the job, from the file to the weekend; every line is one stage."""
+"""The story of the job, from the file to the weekend; every step is one stage."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.audit.job import audit_job, cautions
+from planner.handover.findings import audit_parts, missing_findings
 from planner.handover.model import Plan
+from planner.handover.parts import ready_parts
+from planner.handover.totals import odds_of, totals_of
+from planner.handover.weekend import plates_for_the_hours
+from planner.job.demand import needs
 from planner.progress import silent
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
+    from planner.job.model import Job
     from planner.progress import Progress
+
+
+def make_plan(job: Job, *, effort: int = 1, seed: int = 0, progress: Progress = silent) -> Plan:
+    """Plan the job: count, read, lay in layers, audit, fill plates, place them in time.
+
+    `effort` is an amount of search, not of time, so that the same job, effort and seed
+    give the same plan on any machine. Raises InputError if a mesh is refused.
+    """
+    demand = needs(job)
+    parts = ready_parts(job, demand, progress=progress)
+    findings = audit_parts(job, parts, progress=progress)
+    plates, weekend = plates_for_the_hours(
+        job, parts, effort=effort, seed=seed, progress=progress
+    )
+    findings += audit_job(job, parts) + missing_findings(plates, weekend)
+    return Plan(
+        job=job,
+        parts=parts,
+        plates=plates.plates,
+        plate_bounds=plates.bounds,
+        weekend=weekend,
+        findings=findings,
+        left_out=plates.left_out,
+        totals=totals_of(job, parts, plates.plates, weekend),
+        odds=odds_of(parts),
+        cautions=cautions(job),
+    )

@@ -108,3 +108,8 @@ class Plan:
     odds: float
     """Chance that every part comes out in the wanted number (spares counted)."""
     cautions: tuple[str, ...]
+
+    @property
+    def must_stop(self) -> bool:
+        """Whether any finding says: do not print."""
+        return any(finding.level == "stop" for finding in self.findings)

@@ -1,0 +1,45 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+WORK_PER_SECOND = 1
+"""Units of search per nominal second; see `search_options`."""
+
+
+def as_json() -> Decorator:
+    """`--json`: one JSON document on stdout and nothing else there."""
+    return click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+
+
+def search_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """`--seconds` and `--seed`: how much search, and which."""
+    command = click.option(
+        "--seconds",
+        type=click.FloatRange(min=0.1, max=3600),
+        default=3.0,
+        show_default=True,
+        help="How much to search. It stands for a fixed amount of work (about as many "
+        "seconds on a small computer), so the answer is the same on every machine.",
+    )(command)
+    return click.option(
+        "--seed",
+        type=click.IntRange(min=0, max=2**31 - 1),
+        default=0,
+        show_default=True,
+        help="Another seed searches elsewhere; the same seed gives the same answer.",
+    )(command)
+
+
+def existing_file(name: str, *, multiple: bool = False) -> Decorator:
+    """Take the path of a file; whether it can be read is said by its reader."""
+    return click.argument(
+        name, type=click.Path(path_type=Path), nargs=-1 if multiple else 1, required=True
+    )

@@ -1,0 +1,42 @@
+"""`platewright plan`: the main job, from the job file to the weekend."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from planner.cli.options import as_json, existing_file, search_options
+
+
+@click.command()
+@existing_file("job_file")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder for plan.json, plan.html, plates/*.3mf, runs.csv, parts.csv, visits.ics.",
+)
+@search_options
+@click.option("--force", is_flag=True, help="Replace files in the folder that are not ours.")
+@as_json()
+def plan(
+    job_file: Path, *, out: Path | None, seconds: float, seed: int, force: bool, as_json: bool
+) -> int:
+    """Plan a weekend of printing from JOB_FILE (see `platewright start`)."""
+    from planner.cli.screen import console, progress_bar, remark
+    from planner.job.load import load_job
+    from planner.plan import make_plan
+    from planner.report.document import dump, plan_document
+    from planner.report.terminal import print_plan
+    from planner.report.write import write_plan
+
+    with progress_bar() as progress:
+        made = make_plan(load_job(job_file), seconds=seconds, seed=seed, progress=progress)
+    if as_json:
+        click.echo(dump(plan_document(made)), nl=False)
+    else:
+        print_plan(made, console())
+    if out is not None:
+        written = write_plan(made, out, force=force)
+        remark(f"Wrote {len(written)} files to {out}; open {out / 'plan.html'}")
+    return int(made.must_stop)

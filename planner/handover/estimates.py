@@ -1,0 +1,142 @@
+"""Estimates of single meshes, and of all the parts of a job, apart from any plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from planner.errors import input_error
+from planner.handover.parts import ready_parts
+from planner.job.demand import needs
+from planner.job.load import load_job
+from planner.layers.lay import lay
+from planner.layers.timing import time_on
+from planner.progress import silent
+from planner.settings.load import load_filament, load_printer, load_settings
+from planner.solid.pose import pose
+from planner.solid.read import read_solid
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from planner.layers.model import Layering, PrintTime
+    from planner.progress import Progress
+    from planner.settings.model import Filament, Printer, Settings
+    from planner.solid.model import Posed
+
+JOB_ENDINGS = (".yaml", ".yml")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What the user asked for, as words: profile names or paths, an axis, a unit."""
+
+    settings: str
+    printer: str
+    filament: str | None
+    up: str
+    unit: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    """One part laid in layers and timed on one printer; `quantity` copies are wanted."""
+
+    name: str
+    posed: Posed
+    layering: Layering
+    time: PrintTime
+    filament: Filament
+    settings: Settings
+    printer: Printer
+    quantity: int
+
+
+def estimate_files(
+    paths: Sequence[Path], wanted: Wanted, *, progress: Progress = silent
+) -> tuple[Estimate, ...]:
+    """Estimate each mesh; a job file stands for every part it has to print.
+
+    Raises InputError for a mesh, a profile or an axis that cannot be used.
+    """
+    found: list[Estimate] = []
+    for done, path in enumerate(paths):
+        progress("estimates", done, len(paths), note=path.name)
+        if path.suffix.lower() in JOB_ENDINGS:
+            found += estimate_job(path, progress=progress)
+        else:
+            found.append(estimate_mesh(path, wanted))
+    return tuple(found)
+
+
+def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
+    """Estimate one mesh under the wanted settings on the wanted printer."""
+    settings = load_settings(wanted.settings)
+    printer = load_printer(wanted.printer)
+    filament = load_filament(wanted.filament or settings.material.lower())
+    posed = pose(read_solid(path, unit=wanted.unit), direction(wanted.up))
+    layering = lay(posed, settings)
+    return Estimate(
+        name=str(path),
+        posed=posed,
+        layering=layering,
+        time=time_on(layering, settings, printer),
+        filament=filament,
+        settings=settings,
+        printer=printer,
+        quantity=1,
+    )
+
+
+def estimate_job(path: Path, *, progress: Progress = silent) -> tuple[Estimate, ...]:
+    """Estimate every part of a job, each on the first printer of the job that suits it."""
+    from planner.handover.parts import machines_for
+
+    job = load_job(path)
+    return tuple(
+        Estimate(
+            name=ready.part.name,
+            posed=ready.posed,
+            layering=ready.layering,
+            time=ready.times[printer.name],
+            filament=ready.filament,
+            settings=ready.part.settings,
+            printer=printer,
+            quantity=ready.need.to_print,
+        )
+        for ready in ready_parts(job, needs(job), progress=progress)
+        for printer in [(machines_for(job, ready.part) or job.machines)[0].printer]
+    )
+
+
+def direction(text: str) -> tuple[float, float, float]:
+    """Read a build direction: an axis such as `+z` or three numbers such as `0,1,1`.
+
+    >>> direction("-x")
+    (-1.0, 0.0, 0.0)
+    """
+    axis = {"x": 0, "y": 1, "z": 2}
+    if len(text) == 2 and text[0] in "+-" and text[1] in axis:
+        sign = 1.0 if text[0] == "+" else -1.0
+        x, y, z = (sign if k == axis[text[1]] else 0.0 for k in range(3))
+        return (x, y, z)
+    return _numbers(text)
+
+
+def _numbers(text: str) -> tuple[float, float, float]:
+    from math import hypot, isfinite
+
+    try:
+        x, y, z = (float(word) for word in text.split(","))
+    except ValueError:
+        x = y = z = 0.0
+    length = hypot(x, y, z)
+    if not (isfinite(length) and length > 0):
+        raise input_error(
+            "--up",
+            found=repr(text),
+            expected="+x -x +y -y +z -z, or three numbers such as 0,1,1",
+            remedy="give the axis of the part that shall point away from the plate",
+        )
+    return (x / length, y / length, z / length)

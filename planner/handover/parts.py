@@ -1,0 +1,75 @@
+"""From the job's parts to ready ones: mesh read, posed, laid in layers, timed."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from planner.errors import InputError, Problem
+from planner.handover.model import ReadyPart
+from planner.layers.lay import lay
+from planner.layers.timing import time_on
+from planner.progress import silent
+from planner.settings.compatible import compatible
+from planner.solid.pose import pose
+from planner.solid.read import read_solid
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from planner.job.model import Job, Machine, Need, Part
+    from planner.progress import Progress
+
+
+def ready_parts(
+    job: Job, needs: Sequence[Need], *, progress: Progress = silent
+) -> tuple[ReadyPart, ...]:
+    """Return a `ReadyPart` for every part that has to be printed, in the job's order.
+
+    Raises InputError with one problem per mesh that is refused, all of them at once.
+    """
+    wanted = [need for need in needs if need.to_print > 0]
+    ready: list[ReadyPart] = []
+    problems: list[Problem] = []
+    for done, need in enumerate(wanted):
+        progress("meshes and layers", done, len(wanted), note=need.part)
+        try:
+            ready.append(ready_part(job, need))
+        except InputError as error:
+            problems.extend(error.problems)
+    progress("meshes and layers", len(wanted), len(wanted))
+    if problems:
+        raise InputError(*problems)
+    return tuple(ready)
+
+
+def ready_part(job: Job, need: Need) -> ReadyPart:
+    """Read, pose, lay and time one part; raises InputError if the mesh is refused."""
+    part = job.parts[need.part]
+    filament = job.filaments[part.settings.material]
+    posed = pose(read_solid(part.mesh, unit=part.unit, name=part.name), part.up)
+    layering = lay(posed, part.settings)
+    printers = {machine.printer.name: machine.printer for machine in job.machines}
+    times = {
+        name: time_on(layering, part.settings, printer)
+        for name, printer in sorted(printers.items())
+    }
+    return ReadyPart(
+        part=part,
+        need=need,
+        filament=filament,
+        posed=posed,
+        layering=layering,
+        times=MappingProxyType(times),
+        grams=filament.mass_g(layering.filament_mm3),
+    )
+
+
+def machines_for(job: Job, part: Part) -> tuple[Machine, ...]:
+    """Return the machines whose nozzle, heat and enclosure suit the part (size aside)."""
+    filament = job.filaments[part.settings.material]
+    return tuple(
+        machine
+        for machine in job.machines
+        if compatible(machine.printer, part.settings, filament) is None
+    )

@@ -1,0 +1,244 @@
+"""From ready parts to plates: first articles apart, the rest shared out and packed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from math import ceil, inf
+from typing import TYPE_CHECKING
+
+from planner.handover.beds import bed_of, largest_spool_g, rosters
+from planner.handover.groups import group_parts
+from planner.handover.items import item_of
+from planner.handover.model import PlannedPlate, PlateBound
+from planner.handover.seconds import seconds_on_machines, seconds_range
+from planner.handover.share import copies_to_batch, fastest_s, share_out, slowest_s
+from planner.nest.bound import lower_bound
+from planner.nest.pack import pack
+from planner.progress import silent
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from planner.handover.beds import Roster
+    from planner.handover.groups import Group
+    from planner.handover.model import ReadyPart
+    from planner.job.model import Job
+    from planner.nest.model import PackedPlate
+    from planner.progress import Progress
+
+FIRST = "first article"
+BATCH = "batch"
+SHORTEST_WORTH_A_PLATE_S = 2 * 3600.0
+"""A group is spread over one more printer for every so many seconds; our own choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlateSet:
+    """Plates for the whole job, with the bound of each group and what was left out."""
+
+    plates: tuple[PlannedPlate, ...]
+    bounds: tuple[PlateBound, ...]
+    left_out: tuple[tuple[str, int, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Load:
+    """One packing to be done: these copies of one group on one kind of bed."""
+
+    group: Group
+    kind: str
+    bed: str
+    roster: Roster
+    copies: Mapping[str, int]
+
+
+def make_plates(
+    job: Job,
+    parts: Sequence[ReadyPart],
+    *,
+    cap_s: float = inf,
+    effort: int = 1,
+    seed: int = 0,
+    progress: Progress = silent,
+) -> PlateSet:
+    """Pack every copy; `cap_s` is the longest plate wanted, apart from what beds allow.
+
+    Plates come out in the order in which they are wanted: first articles, then by stage.
+    """
+    loads, left_out = _loads(job, group_parts(job, parts), cap_s=cap_s)
+    plates: list[PlannedPlate] = []
+    for done, load in enumerate(loads):
+        progress("plates", done, len(loads), note=load.group.name)
+        packed, left = _pack(job, load, effort=effort, seed=seed)
+        plates += packed
+        left_out += left
+    progress("plates", len(loads), len(loads), note=f"{len(plates)} plates")
+    return PlateSet(
+        plates=_numbered(plates),
+        bounds=_bounds(job, loads, plates),
+        left_out=tuple(sorted(left_out)),
+    )
+
+
+def _loads(
+    job: Job, groups: Sequence[Group], *, cap_s: float
+) -> tuple[list[_Load], list[tuple[str, int, str]]]:
+    loads: list[_Load] = []
+    left_out: list[tuple[str, int, str]] = []
+    busy: Counter[str] = Counter()
+    firsts = {group.name: _first_articles(group) for group in groups}
+    wanted = [(group, FIRST, firsts[group.name]) for group in groups]
+    # The longest groups first, so that the short ones even out what is left.
+    wanted += [
+        (group, BATCH, copies_to_batch(group.parts, firsts[group.name]))
+        for group in sorted(groups, key=lambda g: -_group_s(g))
+    ]
+    for group, kind, copies in wanted:
+        beds = rosters(job, group, cap_s=cap_s)
+        widest = 1 if kind == FIRST else max(1, ceil(_group_s(group) / SHORTEST_WORTH_A_PLATE_S))
+        shares = share_out(group, copies, loads=busy, beds=beds, widest=widest)
+        left_out += _missing(group, kind, copies, shares)
+        for key, share in sorted(shares.items()):
+            loads.append(
+                _Load(group=group, kind=kind, bed=key, roster=beds[key], copies=dict(share))
+            )
+            busy[key] += sum(
+                ready.times[beds[key].printer.name].middle_s * share[ready.part.name]
+                for ready in group.parts
+            ) / beds[key].capacity_s
+    return loads, left_out
+
+
+def _first_articles(group: Group) -> dict[str, int]:
+    return {ready.part.name: 1 for ready in group.parts if ready.part.mating}
+
+
+def _missing(
+    group: Group, kind: str, copies: Mapping[str, int], shares: Mapping[str, Counter[str]]
+) -> list[tuple[str, int, str]]:
+    why = (
+        "no printer takes it: see the findings"
+        if not group.machines
+        else "too large, or too long a print, for every printer that suits it"
+    )
+    placed = Counter[str]()
+    for share in shares.values():
+        placed.update(share)
+    return [
+        (name, count - placed[name], f"{why} ({kind})")
+        for name, count in sorted(copies.items())
+        if count > placed[name]
+    ]
+
+
+def _pack(
+    job: Job, load: _Load, *, effort: int, seed: int
+) -> tuple[list[PlannedPlate], list[tuple[str, int, str]]]:
+    by_name = {ready.part.name: ready for ready in load.group.parts}
+    packing = pack(
+        [
+            item_of(
+                by_name[name],
+                quantity=count,
+                seconds=by_name[name].times[load.roster.printer.name].middle_s,
+            )
+            for name, count in sorted(load.copies.items())
+        ],
+        [bed_of(load.bed, load.roster, spool_g=largest_spool_g(job, load.group))],
+        clearance_mm=job.clearance_mm,
+        edge_mm=job.edge_mm,
+        effort=effort,
+        seed=seed,
+    )
+    plates = [_plate(job, load, packed, by_name) for packed in packing.plates]
+    return plates, list(packing.unplaced)
+
+
+def _plate(
+    job: Job, load: _Load, packed: PackedPlate, by_name: Mapping[str, ReadyPart]
+) -> PlannedPlate:
+    counts = Counter(placement.id for placement in packed.placements)
+    laid = [(by_name[name], count) for name, count in sorted(counts.items())]
+    settings = laid[0][0].part.settings
+    return PlannedPlate(
+        id="",
+        kind=load.kind,
+        printer=load.roster.printer,
+        placements=packed.placements,
+        fill=packed.fill,
+        nozzle_mm=settings.nozzle_mm,
+        layer_mm=settings.layer_mm,
+        material=settings.material,
+        colour=laid[0][0].part.colour,
+        grams=sum(ready.grams * count for ready, count in laid),
+        seconds=seconds_on_machines(job, load.group, load.roster.printer, packed, laid),
+        seconds_range=seconds_range(load.roster.printer, laid),
+        stage=min(ready.part.stage for ready, _ in laid),
+        gate=(),
+    )
+
+
+def _numbered(plates: Sequence[PlannedPlate]) -> tuple[PlannedPlate, ...]:
+    firsts = [plate for plate in plates if plate.kind == FIRST]
+    batch = sorted(
+        (plate for plate in plates if plate.kind == BATCH),
+        key=lambda plate: (plate.stage, -max(plate.seconds.values())),
+    )
+    named = [replace(plate, id=f"F{n}") for n, plate in enumerate(firsts, 1)]
+    gate = tuple(plate.id for plate in named)
+    mating = {placement.id for plate in firsts for placement in plate.placements}
+    return (
+        *named,
+        *(
+            replace(plate, id=f"P{n}", gate=gate if mating & set(plate.counts) else ())
+            for n, plate in enumerate(batch, 1)
+        ),
+    )
+
+
+def _bounds(
+    job: Job, loads: Sequence[_Load], plates: Sequence[PlannedPlate]
+) -> tuple[PlateBound, ...]:
+    """One bound per group and kind, over all the beds that the group could have used."""
+    rows = []
+    for (name, kind), own in _by_group(loads).items():
+        group = own[0].group
+        beds = rosters(job, group, cap_s=inf)
+        copies = Counter[str]()
+        for load in own:
+            copies.update(load.copies)
+        bound, by = lower_bound(
+            [
+                item_of(
+                    ready, quantity=copies[ready.part.name], seconds=fastest_s(ready, beds)
+                )
+                for ready in group.parts
+                if copies[ready.part.name]
+            ],
+            [
+                bed_of(key, roster, spool_g=largest_spool_g(job, group))
+                for key, roster in beds.items()
+            ],
+            clearance_mm=job.clearance_mm,
+            edge_mm=job.edge_mm,
+        )
+        parts = {ready.part.name for ready in group.parts}
+        count = sum(p.kind == kind and parts >= set(p.counts) for p in plates)
+        rows.append(
+            PlateBound(
+                group=f"{kind}: {name}", plates=count, lower_bound=bound, bound_by=by
+            )
+        )
+    return tuple(rows)
+
+
+def _by_group(loads: Sequence[_Load]) -> dict[tuple[str, str], list[_Load]]:
+    grouped: dict[tuple[str, str], list[_Load]] = {}
+    for load in loads:
+        grouped.setdefault((load.group.name, load.kind), []).append(load)
+    return grouped
+
+
+def _group_s(group: Group) -> float:
+    return sum(slowest_s(ready) * ready.need.to_print for ready in group.parts)

@@ -1,0 +1,93 @@
+"""How long a plate takes on each machine that could print it."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from planner.handover.groups import bed_key
+from planner.handover.items import item_of
+from planner.layers.timing import plate_range, plate_seconds
+from planner.nest.verify import verify
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from planner.handover.groups import Group
+    from planner.handover.model import ReadyPart
+    from planner.job.model import Job
+    from planner.layers.model import PrintTime
+    from planner.nest.model import Bed, PackedPlate
+    from planner.settings.model import Printer
+
+
+
+def seconds_on_machines(
+    job: Job,
+    group: Group,
+    printer: Printer,
+    packed: PackedPlate,
+    laid: Sequence[tuple[ReadyPart, int]],
+) -> Mapping[str, float]:
+    """Return machine -> seconds from start to plate free, for machines it fits as it lies.
+
+    The plate was packed for `printer`; another bed counts if every part lies inside it and
+    out of its keep-outs without being moved.
+    """
+    takes = {
+        bed_key(kind): bed_key(kind) == bed_key(printer) or _also_fits(job, kind, packed, laid)
+        for kind in group.printers
+    }
+    return MappingProxyType(
+        {
+            machine.name: _whole_s(machine.printer, laid)
+            for machine in group.machines
+            if takes[bed_key(machine.printer)]
+        }
+    )
+
+
+def seconds_range(
+    printer: Printer, laid: Sequence[tuple[ReadyPart, int]]
+) -> tuple[float, float]:
+    """Bracket the time of a plate on one printer, start and end included."""
+    low, high = plate_range(_times(printer, laid))
+    overhead = printer.start_s + printer.end_s
+    return low + overhead, high + overhead
+
+
+def _whole_s(printer: Printer, laid: Sequence[tuple[ReadyPart, int]]) -> float:
+    return printer.start_s + plate_seconds(_times(printer, laid)) + printer.end_s
+
+
+def _times(
+    printer: Printer, laid: Sequence[tuple[ReadyPart, int]]
+) -> list[tuple[PrintTime, int]]:
+    return [(ready.times[printer.name], count) for ready, count in laid]
+
+
+def _also_fits(
+    job: Job, kind: Printer, packed: PackedPlate, laid: Sequence[tuple[ReadyPart, int]]
+) -> bool:
+    from dataclasses import replace
+
+    from planner.nest.model import Packing
+
+    items = [item_of(ready, quantity=count, seconds=0.0) for ready, count in laid]
+    moved = replace(packed, bed=bed_key(kind))
+    packing = Packing(plates=(moved,), unplaced=(), lower_bound=0, bound_by="")
+    return not verify(
+        packing, items, [_bare_bed(kind)], clearance_mm=job.clearance_mm, edge_mm=job.edge_mm
+    )
+
+
+def _bare_bed(printer: Printer) -> Bed:
+    from planner.nest.model import Bed
+
+    return Bed(
+        id=bed_key(printer),
+        width_mm=printer.bed_width_mm,
+        depth_mm=printer.bed_depth_mm,
+        height_mm=printer.height_mm,
+        keep_out=printer.keep_out,
+    )

@@ -1,0 +1,77 @@
+"""Sharing a group's copies out over the kinds of bed, so that the printers finish together."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from planner.handover.beds import Roster
+    from planner.handover.groups import Group
+    from planner.handover.model import ReadyPart
+
+Shares = dict[str, Counter[str]]
+"""Bed -> part -> copies."""
+
+
+def share_out(
+    group: Group,
+    copies: Mapping[str, int],
+    *,
+    loads: Mapping[str, float],
+    beds: Mapping[str, Roster],
+    widest: int,
+) -> Shares:
+    """Give each copy to the bed whose machines would be done with it first.
+
+    Longest copies first, each to the kind of bed that is least busy afterwards (the rule of
+    R. L. Graham, "Bounds on multiprocessing timing anomalies", SIAM J. Appl. Math. 17 (1969)).
+    `loads` is how busy each kind of bed already is, as a share of the time it has; at most
+    `widest` kinds are opened per part, so that a small group does not leave a nearly empty
+    plate on each. A part that fits nowhere is in no share.
+    """
+    busy = dict(loads)
+    kinds = sorted(beds, key=lambda key: (busy[key], key))
+    shares: Shares = {key: Counter() for key in kinds}
+    for ready in sorted(group.parts, key=lambda r: (-slowest_s(r), r.part.name)):
+        usable = [k for k in kinds if fits(ready, beds[k])][:widest]
+        for _ in range(copies.get(ready.part.name, 0) if usable else 0):
+            best = min(usable, key=lambda k: (busy[k] + _step(ready, beds[k]), kinds.index(k)))
+            busy[best] += _step(ready, beds[best])
+            shares[best][ready.part.name] += 1
+    return {key: share for key, share in shares.items() if share}
+
+
+def fits(ready: ReadyPart, roster: Roster) -> bool:
+    """Whether one copy can lie on the bed in some quarter turn, and be done in time."""
+    width, depth, height = ready.posed.size_mm
+    bed = sorted((roster.printer.bed_width_mm, roster.printer.bed_depth_mm))
+    flat = sorted((width, depth))
+    lies = flat[0] <= bed[0] and flat[1] <= bed[1] and height <= roster.printer.height_mm
+    return lies and ready.times[roster.printer.name].middle_s <= roster.limit_s
+
+
+def slowest_s(ready: ReadyPart) -> float:
+    """Time of one copy on the slowest printer."""
+    return max(time.middle_s for time in ready.times.values())
+
+
+def fastest_s(ready: ReadyPart, beds: Mapping[str, Roster]) -> float:
+    """Time of one copy on the fastest of these printers."""
+    return min(ready.times[roster.printer.name].middle_s for roster in beds.values())
+
+
+def copies_to_batch(
+    parts: Sequence[ReadyPart], on_first_article: Mapping[str, int]
+) -> dict[str, int]:
+    """Copies still to be printed once the first articles are."""
+    return {
+        ready.part.name: ready.need.to_print - on_first_article.get(ready.part.name, 0)
+        for ready in parts
+    }
+
+
+def _step(ready: ReadyPart, roster: Roster) -> float:
+    return ready.times[roster.printer.name].middle_s / roster.capacity_s

@@ -1,0 +1,94 @@
+"""From plates to the weekend's problem, and the choice of plate length that suits the hours."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import TYPE_CHECKING
+
+from planner.handover.plates import PlateSet, make_plates
+from planner.progress import silent
+from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
+from planner.schedule.solve import plan_weekend
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from planner.handover.model import PlannedPlate, ReadyPart
+    from planner.job.model import Job
+    from planner.progress import Progress
+    from planner.schedule.model import WeekendPlan
+
+CAPS_S = (inf, 12 * 3600.0, 8 * 3600.0, 5 * 3600.0, 3 * 3600.0)
+"""Longest plates tried, our own choice: as full as can be, a night, half a day, a sitting."""
+
+
+def weekend_of(job: Job, plates: Sequence[PlannedPlate]) -> Weekend:
+    """State the scheduling problem of these plates."""
+    return Weekend(
+        start=job.start,
+        deadline=job.deadline,
+        tasks=tuple(_task(job, plate) for plate in plates),
+        machines=tuple(MachineSlot(id=m.name, unattended=m.unattended) for m in job.machines),
+        spools=tuple(
+            SpoolLevel(
+                id=spool.name,
+                material=spool.filament.material,
+                colour=spool.colour,
+                grams=spool.left_g,
+            )
+            for spool in job.spools
+        ),
+        attendance=job.attendance,
+        hands_on_s=job.hands_on_s,
+    )
+
+
+def plates_for_the_hours(
+    job: Job,
+    parts: Sequence[ReadyPart],
+    *,
+    effort: int,
+    seed: int,
+    progress: Progress = silent,
+) -> tuple[PlateSet, WeekendPlan]:
+    """Make plates of several longest durations, schedule each set, keep the best weekend.
+
+    Fuller plates are fewer visits, shorter ones fit the hours in which somebody is there;
+    which is better depends on the weekend, so it is tried.
+    """
+    tried = []
+    for step, cap_s in enumerate(CAPS_S):
+        progress("plates for the hours", step, len(CAPS_S), note=_cap_words(cap_s))
+        plates = make_plates(job, parts, cap_s=cap_s, effort=effort, seed=seed)
+        weekend = plan_weekend(weekend_of(job, plates.plates), effort=effort, seed=seed)
+        tried.append((_badness(job, plates, weekend), step, plates, weekend))
+    progress("plates for the hours", len(CAPS_S), len(CAPS_S))
+    _, _, plates, weekend = min(tried, key=lambda entry: entry[:2])
+    return plates, weekend
+
+
+def _task(job: Job, plate: PlannedPlate) -> PlateTask:
+    return PlateTask(
+        id=plate.id,
+        seconds=tuple(sorted(plate.seconds.items())),
+        material=plate.material,
+        colour=plate.colour,
+        grams=plate.grams,
+        gate=plate.gate,
+        check_s=job.fit_check_s,
+        priority=plate.stage,
+    )
+
+
+def _badness(job: Job, plates: PlateSet, weekend: WeekendPlan) -> tuple[float, ...]:
+    """Order weekends: copies that are not printed, hours late, finish, number of plates."""
+    by_id = {plate.id: plate for plate in plates.plates}
+    missing = sum(count for _, count, _ in plates.left_out)
+    missing += sum(len(by_id[plate].placements) for plate, _ in weekend.unscheduled)
+    finish_s = (weekend.finish - job.start).total_seconds() if weekend.finish else inf
+    due_s = (job.deadline - job.start).total_seconds() if job.deadline else inf
+    return (missing, max(0.0, finish_s - due_s), finish_s, len(plates.plates))
+
+
+def _cap_words(cap_s: float) -> str:
+    return "as full as they go" if cap_s == inf else f"at most {cap_s / 3600:g} h each"
