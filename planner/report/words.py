@@ -165,13 +165,13 @@ def contents(plate: PlannedPlate) -> str:
     return ", ".join(f"{count} {plain(name)}" for name, count in plate.counts.items())
 
 
-def thing(number_of: int, noun: str) -> str:
+def thing(count: int, noun: str, plural: str = "") -> str:
     """Count a thing.
 
-    >>> thing(1, "plate"), thing(3, "plate")
-    ('1 plate', '3 plates')
+    >>> thing(1, "plate"), thing(3, "plate"), thing(0, "copy", "copies")
+    ('1 plate', '3 plates', '0 copies')
     """
-    return f"{number_of} {noun}" if number_of == 1 else f"{number_of} {noun}s"
+    return f"{count} {noun if count == 1 else plural or noun + 's'}"
 
 
 def up_name(up: tuple[float, float, float]) -> str:

@@ -264,15 +264,15 @@ def make_plan(panel="panel", key="key"):
             "P3",
             ENCLOSED,
             [(panel, 10.0 + 90 * i, 10.0 + 70 * j, 0.0) for j in range(4) for i in range(3)]
-            + [(key, 15.0 + 26 * i, 292.0, 270.0) for i in range(6)],
+            + [(key, 280.0, 40.0 + 30 * i, 270.0) for i in range(6)],
             {"cupboard": 50400.0},
         ),
         plate("P4", ENCLOSED, [("crate", 20.0, 200.0, 270.0)], {"cupboard": 20000.0}),
     )
     runs = (
         _run("P1", "bench left", "grey 1", at(0, 18, 5), at(0, 20, 35), 0.0),
-        _run("P2", "bench right", "grey 2", at(1, 9, 10), at(1, 13, 40), 5400.0),
-        _run("P3", "cupboard", "grey 1", at(0, 21, 10), at(1, 11, 10), 39000.0),
+        _run("P2", "bench right", "grey 2", at(1, 9, 10), at(1, 13, 40), 6000.0),
+        _run("P3", "cupboard", "grey 1", at(0, 21, 10), at(1, 11, 10), 37800.0),
     )
     visits = (
         _visit(at(0, 18, 5), "bench left", None, "P1", "grey 1"),
@@ -352,7 +352,7 @@ def make_plan(panel="panel", key="key"):
         ),
         odds=0.934,
         cautions=(
-            "P3 runs 10 h 50 min with nobody there: see to smoke alarm and clear space first.",
+            "P3 runs 10 h 30 min with nobody there: see to smoke alarm and clear space first.",
             "PLA creeps under lasting load.",
         ),
     )

@@ -1,0 +1,104 @@
+"""Runs and parts as CSV (RFC 4180: CRLF, quotes doubled), safe to open in a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING
+
+from planner.report.words import iso, number, plain, up_name, zone_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from planner.handover.model import Plan, PlannedPlate, ReadyPart
+
+Cell = str | float
+
+RUN_COLUMNS = (
+    *("plate", "printer", "start", "end", "spool", "material", "colour", "copies"),
+    *("filament_g", "hands_on_s", "alone_s", "contents"),
+)
+PART_COLUMNS = (
+    *("part", "mesh", "up", "material", "colour", "needed", "from_stock", "spares", "to_print"),
+    *("odds", "because", "layers", "height_mm", "volume_mm3", "filament_g"),
+    *("printer", "time_s", "time_low_s", "time_high_s"),
+)
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def runs_csv(plan: Plan) -> str:
+    """Return one line per run, in the order of the plan; times with their offset."""
+    plates = {plate.id: plate for plate in plan.plates}
+    zone = zone_of(plan)
+    return _table(
+        RUN_COLUMNS,
+        (
+            [
+                run.plate,
+                run.machine,
+                iso(run.start, zone),
+                iso(run.end, zone),
+                run.spool,
+                *_plate_cells(plates[run.plate]),
+                number(run.hands_on_s),
+                number(run.alone_s),
+                ", ".join(f"{n} {name}" for name, n in plates[run.plate].counts.items()),
+            ]
+            for run in plan.weekend.runs
+        ),
+    )
+
+
+def parts_csv(plan: Plan) -> str:
+    """Return one line per kind of part and printer profile; masses and times per copy."""
+    return _table(PART_COLUMNS, (row for ready in plan.parts for row in _part_rows(ready)))
+
+
+def text_cell(text: str) -> str:
+    """Return text that a spreadsheet takes for text: a leading = + - @ gets a quote before it.
+
+    >>> text_cell("=1+1"), text_cell("panel")
+    ("'=1+1", 'panel')
+    """
+    shown = plain(text)
+    return f"'{shown}" if shown.lstrip().startswith(_FORMULA_STARTS) else shown
+
+
+def _plate_cells(plate: PlannedPlate) -> list[Cell]:
+    return [plate.material, plate.colour or "any", len(plate.placements), number(plate.grams)]
+
+
+def _part_rows(ready: ReadyPart) -> list[list[Cell]]:
+    need = ready.need
+    common: list[Cell] = [
+        ready.part.name,
+        ready.part.mesh.name,
+        up_name(ready.posed.up),
+        ready.filament.material,
+        ready.part.colour or "any",
+        need.needed,
+        need.from_stock,
+        need.spares,
+        need.to_print,
+        number(need.odds, 4),
+        need.because,
+        ready.layering.layers,
+        number(float(ready.layering.height_mm.sum())),
+        number(ready.posed.solid.volume_mm3),
+        number(ready.grams),
+    ]
+    rows: list[list[Cell]] = [
+        [*common, name, number(time.middle_s), *(number(end) for end in time.range_s)]
+        for name, time in ready.times.items()
+    ]
+    return rows or [[*common, "", "", "", ""]]
+
+
+def _table(columns: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(columns)
+    for row in rows:
+        writer.writerow([text_cell(cell) if isinstance(cell, str) else cell for cell in row])
+    return text.getvalue()
