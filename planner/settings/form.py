@@ -1,0 +1,243 @@
+"""The files of `profiles/` as people write them: keys, bounds and meanings, nothing else.
+
+Every key of a profile may be left out if the profile names a `base`; the loader checks
+that the whole is complete. Bounds are what the trade can mean by the key at all (a typing
+slip is refused), not what is advisable: that is for guidelines. They are common practice,
+no source.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from planner.document import Form, Words, fault
+
+Share = Annotated[float, Field(ge=0, le=1), Words(remedy="write a share: 0.15 for 15 %")]
+Degrees = Annotated[float, Field(ge=-50, le=600)]
+Range = Annotated[
+    tuple[float, float],
+    Words(expected="[lowest, highest]", remedy="write two numbers, as in [200, 220]"),
+]
+Word = Annotated[str, Field(min_length=1, max_length=100)]
+Base = Annotated[
+    str | None, Field(min_length=1, description="Profile (name or path) that fills in the rest.")
+]
+
+
+class SpeedForm(Form):
+    """Speed of the head per feature."""
+
+    outer_wall: float | None = Field(None, ge=1, le=2000, description="The visible wall.")
+    inner_walls: float | None = Field(None, ge=1, le=2000, description="The walls behind it.")
+    solid_fill: float | None = Field(None, ge=1, le=2000, description="Top, bottom, full layers.")
+    sparse_fill: float | None = Field(None, ge=1, le=2000, description="The filling between.")
+    support: float | None = Field(None, ge=1, le=2000, description="Support structure.")
+    brim: float | None = Field(None, ge=1, le=2000, description="The brim around the foot.")
+    travel: float | None = Field(None, ge=1, le=2000, description="Moves that lay no plastic.")
+
+
+class SettingsForm(Form):
+    """Settings of a print, whole or as changes to a base."""
+
+    base: Base = None
+    material: Word | None = Field(None, description="Material, such as pla or petg.")
+    nozzle_mm: float | None = Field(None, ge=0.1, le=3, description="Bore of the nozzle.")
+    layer_mm: float | None = Field(None, ge=0.02, le=2, description="Height of a layer.")
+    first_layer_mm: float | None = Field(
+        None, ge=0.02, le=2, description="Height of the first layer."
+    )
+    line_width_mm: float | None = Field(None, ge=0.1, le=5, description="Width of a line.")
+    walls: int | None = Field(None, ge=0, le=100, description="Number of walls.")
+    top_layers: int | None = Field(None, ge=0, le=1000, description="Solid layers on top.")
+    bottom_layers: int | None = Field(None, ge=0, le=1000, description="Solid layers below.")
+    infill: Share | None = Field(None, description="Share of the inside that is filled, 0 to 1.")
+    infill_pattern: Word | None = Field(None, description="Pattern of the filling, a word.")
+    nozzle_c: float | None = Field(None, ge=100, le=500, description="Temperature of the nozzle.")
+    bed_c: float | None = Field(None, ge=0, le=250, description="Temperature of the bed.")
+    fan: Share | None = Field(None, description="Part cooling, 0 to 1.")
+    speed_mm_s: SpeedForm | None = Field(None, description="Speed of the head per feature.")
+    acceleration_mm_s2: float | None = Field(
+        None, ge=10, le=100_000, description="Acceleration of the head."
+    )
+    flow_max_mm3_s: float | None = Field(
+        None, ge=0.1, le=500, description="Most plastic per second that is asked for."
+    )
+    layer_time_min_s: float | None = Field(
+        None, ge=0, le=600, description="Least time for a layer, so that it can cool."
+    )
+    retract_mm: float | None = Field(
+        None, ge=0, le=20, description="Strand drawn back before a travel move."
+    )
+    support: bool | None = Field(None, description="Whether support is printed.")
+    overhang_deg: float | None = Field(
+        None,
+        ge=0,
+        le=90,
+        description="Surfaces that lean out further from the vertical want support.",
+    )
+    brim_mm: float | None = Field(None, ge=0, le=100, description="Width of the brim.")
+    bead: Literal["rectangle", "stadium"] | None = Field(
+        None, description="Section that a line of plastic is taken to have."
+    )
+
+
+class SettingsFile(SettingsForm):
+    """A settings profile."""
+
+    form: Literal["platewright/settings/1"] = Field(
+        alias="schema", description="Write platewright/settings/1."
+    )
+
+
+class KeepOutForm(Form):
+    """A rectangle on the bed where nothing may lie."""
+
+    x_mm: Range = Field(description="From and to, from the left edge of the bed.")
+    y_mm: Range = Field(description="From and to, from the front edge of the bed.")
+
+    @model_validator(mode="after")
+    def _has_area(self) -> Self:
+        for low, high in (self.x_mm, self.y_mm):
+            if not low < high:
+                raise fault(
+                    found=f"[{low:g}, {high:g}]",
+                    expected="[from, to] with from below to",
+                    remedy="swap the two, or leave the place out",
+                )
+        return self
+
+
+class PrinterFile(Form):
+    """A printer profile: what one kind of printer can do."""
+
+    form: Literal["platewright/printer/1"] = Field(
+        alias="schema", description="Write platewright/printer/1."
+    )
+    base: Base = None
+    bed_width_mm: float | None = Field(None, ge=20, le=5000, description="Bed, left to right.")
+    bed_depth_mm: float | None = Field(None, ge=20, le=5000, description="Bed, front to back.")
+    height_mm: float | None = Field(None, ge=20, le=5000, description="Room above the bed.")
+    nozzle_mm: float | None = Field(None, ge=0.1, le=3, description="Bore of its nozzle.")
+    nozzle_c_max: float | None = Field(None, ge=100, le=500, description="Hottest nozzle.")
+    bed_c_max: float | None = Field(None, ge=0, le=250, description="Hottest bed.")
+    enclosed: bool | None = Field(None, description="Whether it stands in a closed case.")
+    speed_max_mm_s: float | None = Field(None, ge=10, le=2000, description="Fastest move.")
+    acceleration_max_mm_s2: float | None = Field(
+        None, ge=10, le=100_000, description="Hardest acceleration."
+    )
+    corner_speed_mm_s: float | None = Field(
+        None, ge=0, le=200, description="Speed through a right-angled corner."
+    )
+    flow_max_mm3_s: float | None = Field(
+        None, ge=0.1, le=500, description="Most plastic that it can melt in a second."
+    )
+    power_w: float | None = Field(None, ge=1, le=20_000, description="Mean power while printing.")
+    start_s: float | None = Field(
+        None, ge=0, le=7200, description="Heating, homing and levelling before the first line."
+    )
+    end_s: float | None = Field(
+        None, ge=0, le=7200, description="Cooling after the last line, until the plate is free."
+    )
+    keep_out: tuple[KeepOutForm, ...] | None = Field(
+        None, description="Places on the bed where nothing may lie (clips, purge strip)."
+    )
+    materials: tuple[Word, ...] | None = Field(
+        None, description="Materials it is set up for; empty: any that its temperatures allow."
+    )
+
+
+class FilamentFile(Form):
+    """A filament profile."""
+
+    form: Literal["platewright/filament/1"] = Field(
+        alias="schema", description="Write platewright/filament/1."
+    )
+    base: Base = None
+    material: Word | None = Field(None, description="Material, such as pla or petg.")
+    density_g_cm3: float | None = Field(None, ge=0.3, le=10, description="Density of the solid.")
+    diameter_mm: float | None = Field(None, ge=1, le=4, description="Diameter of the strand.")
+    nozzle_c: Range | None = Field(None, description="Recommended nozzle, lowest and highest.")
+    bed_c: Range | None = Field(None, description="Recommended bed, lowest and highest.")
+    infill: Range | None = Field(
+        None, description="Share of filling usual for functional parts, lowest and highest."
+    )
+    flow_max_mm3_s: float | None = Field(
+        None, ge=0.1, le=500, description="Most of it that melts well in a second."
+    )
+    glass_transition_c: Degrees | None = Field(
+        None, description="Glass transition: above it the part softens."
+    )
+    price_per_kg: float | None = Field(None, ge=0, le=10_000, description="Price.")
+    needs_enclosure: bool | None = Field(None, description="Whether it warps in the open.")
+    caution: str | None = Field(None, max_length=500, description="What to mind, one sentence.")
+
+
+class DemandForm(Form):
+    """What is asked of one setting: exactly one of `one_of`, bounds, or what is usual."""
+
+    one_of: tuple[float | str | bool, ...] | None = Field(
+        None, min_length=1, max_length=50, description="The values allowed."
+    )
+    at_least: float | None = Field(None, ge=-1e6, le=1e6, description="Lowest value allowed.")
+    at_most: float | None = Field(None, ge=-1e6, le=1e6, description="Highest value allowed.")
+    usual_of_material: bool = Field(
+        default=False, description="The interval that the filament's profile calls usual."
+    )
+    level: Literal["stop", "warn", "note"] = Field(
+        description="stop: do not print; warn: think again; note: for your information."
+    )
+    why: str = Field(min_length=1, max_length=500, description="The reason, one sentence.")
+    source: str = Field(min_length=1, max_length=500, description="Where the demand comes from.")
+
+    @model_validator(mode="after")
+    def _one_demand(self) -> Self:
+        bounded = self.at_least is not None or self.at_most is not None
+        given = [self.one_of is not None, bounded, self.usual_of_material]
+        if sum(given) != 1:
+            raise fault(
+                found=f"{sum(given)} demands",
+                expected="one: one_of, at_least and/or at_most, or usual_of_material: true",
+                remedy="keep one of them",
+            )
+        low, high = self.at_least, self.at_most
+        if low is not None and high is not None and low > high:
+            raise fault(
+                found=f"at_least {low:g} above at_most {high:g}",
+                expected="at_least not above at_most",
+                remedy="swap the two",
+            )
+        return self
+
+
+class ExceptionForm(DemandForm):
+    """A demand in place of the general one, for some parts or tags."""
+
+    key: Word = Field(description="The setting.")
+    parts: tuple[Word, ...] = Field((), description="Names of the parts that it concerns.")
+    tags: tuple[Word, ...] = Field((), description="Tags of the parts that it concerns.")
+
+    @model_validator(mode="after")
+    def _concerns_somebody(self) -> Self:
+        if not (self.parts or self.tags):
+            raise fault(
+                found="an exception for nobody",
+                expected="parts or tags",
+                remedy="add parts: [name] or tags: [name], or write it under rules",
+            )
+        return self
+
+
+class GuidelineFile(Form):
+    """A guideline: what is recommended per setting, how strictly, why, and from where."""
+
+    form: Literal["platewright/guideline/1"] = Field(
+        alias="schema", description="Write platewright/guideline/1."
+    )
+    base: Base = None
+    rules: dict[str, DemandForm] = Field({}, description="Setting -> what is asked of it.")
+    exceptions: tuple[ExceptionForm, ...] = Field(
+        (), description="Demands that stand in place of the rules for some parts."
+    )
+    drop: tuple[Word, ...] = Field((), description="Rules of the base that do not hold here.")

@@ -1,0 +1,229 @@
+"""Profiles read by name or path, bases followed, completeness checked."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any
+
+from planner.document.wording import listed
+from planner.errors import input_error
+from planner.settings.form import (
+    DemandForm,
+    ExceptionForm,
+    FilamentFile,
+    GuidelineFile,
+    PrinterFile,
+    SettingsFile,
+    SettingsForm,
+)
+from planner.settings.library import Cited, Layer, chain
+from planner.settings.model import (
+    Bead,
+    Feature,
+    Filament,
+    Guideline,
+    Level,
+    Printer,
+    Rectangle,
+    Rule,
+    Settings,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+
+    from planner.settings.form import KeepOutForm, SpeedForm
+
+_NOT_VALUES = {"form", "base"}
+
+
+def load_settings(ref: str, cited: Cited | None = None) -> Settings:
+    """Return the settings named `ref` (a shipped name, or a path); raises InputError."""
+    layers = chain("settings", SettingsFile, ref, cited or Cited())
+    values: dict[str, Any] = {}
+    origin: dict[str, str] = {}
+    speeds: dict[Feature, float] = {}
+    for layer in layers:
+        given = _given(layer.form)
+        speeds |= _speeds(layer.form.speed_mm_s)
+        values |= given
+        origin |= {key: layer.origin(key) for key in given}
+    values["speed_mm_s"] = speeds
+    _require(layers, [field.name for field in fields(Settings)], values, ("name", "origin"))
+    _require(layers, list(Feature), speeds, (), inside="speed_mm_s")
+    return _settings(layers[-1].name, values, origin)
+
+
+def changed_settings(
+    settings: Settings, form: SettingsForm, where: Callable[[str], str]
+) -> Settings:
+    """Return `settings` with what `form` gives in its place; `where` locates a key of it."""
+    values = _given(form)
+    if not values:
+        return settings
+    speeds = {**settings.speed_mm_s, **_speeds(form.speed_mm_s)}
+    changed = _settings(
+        f"{settings.name} with own {listed(sorted(values), most=3)}",
+        {**_plain(settings), **values, "speed_mm_s": speeds},
+        {**settings.origin, **{key: where(key) for key in values}},
+    )
+    return replace(changed)
+
+
+def load_printer(ref: str, cited: Cited | None = None) -> Printer:
+    """Return the printer profile named `ref` (a shipped name, or a path); raises InputError."""
+    layers = chain("printers", PrinterFile, ref, cited or Cited())
+    values = _merged(layers)
+    optional = ("name", "keep_out", "materials")
+    _require(layers, [field.name for field in fields(Printer)], values, optional)
+    last = next((layer.form for layer in reversed(layers) if layer.form.keep_out), None)
+    values["keep_out"] = rectangles(last.keep_out or ()) if last else ()
+    values["materials"] = tuple(word.lower() for word in values.get("materials") or ())
+    return Printer(name=layers[-1].name, **values)
+
+
+def load_filament(ref: str, cited: Cited | None = None) -> Filament:
+    """Return the filament profile named `ref` (a shipped name, or a path); raises InputError."""
+    layers = chain("filaments", FilamentFile, ref, cited or Cited())
+    values = _merged(layers)
+    optional = ("name", "needs_enclosure", "caution")
+    _require(layers, [field.name for field in fields(Filament)], values, optional)
+    _check_ranges(layers, values)
+    values["material"] = values["material"].lower()
+    return Filament(name=layers[-1].name, **values)
+
+
+def load_guideline(ref: str, cited: Cited | None = None) -> Guideline:
+    """Return the guideline named `ref` (a shipped name, or a path); raises InputError.
+
+    A rule replaces the base's rule for the same key; an exception replaces the base's
+    exception for the same key, parts and tags.
+    """
+    layers = chain("guidelines", GuidelineFile, ref, cited or Cited())
+    rules: dict[tuple[object, ...], Rule] = {}
+    for layer in layers:
+        for key in layer.form.drop:
+            rules = _dropped(rules, key, layer)
+        every = [(key, rule) for key, rule in layer.form.rules.items()]
+        for key, demand in [*every, *((each.key, each) for each in layer.form.exceptions)]:
+            rule = _rule(key, demand)
+            rules[(rule.key, rule.parts, rule.tags)] = rule
+    return Guideline(name=layers[-1].name, rules=tuple(rules.values()))
+
+
+def rectangles(forms: Iterable[KeepOutForm]) -> tuple[Rectangle, ...]:
+    """Return keep-out places as rectangles."""
+    return tuple(
+        Rectangle(
+            x_min_mm=form.x_mm[0],
+            x_max_mm=form.x_mm[1],
+            y_min_mm=form.y_mm[0],
+            y_max_mm=form.y_mm[1],
+        )
+        for form in forms
+    )
+
+
+def _given(form: SettingsForm | PrinterFile | FilamentFile) -> dict[str, Any]:
+    """Return what a form says, key by key; a key set to null says nothing."""
+    named = {name: getattr(form, name) for name in form.model_fields_set - _NOT_VALUES}
+    return {name: named[name] for name in sorted(named) if named[name] is not None}
+
+
+def _merged(layers: tuple[Layer[Any], ...]) -> dict[str, Any]:
+    return {key: value for layer in layers for key, value in _given(layer.form).items()}
+
+
+def _speeds(form: SpeedForm | None) -> dict[Feature, float]:
+    named = {feature: getattr(form, feature.replace(" ", "_"), None) for feature in Feature}
+    return {feature: speed for feature, speed in named.items() if speed is not None}
+
+
+def _plain(settings: Settings) -> dict[str, Any]:
+    return {
+        field.name: getattr(settings, field.name)
+        for field in fields(settings)
+        if field.name not in ("name", "origin")
+    }
+
+
+def _settings(name: str, values: Mapping[str, Any], origin: Mapping[str, str]) -> Settings:
+    speeds = {feature: values["speed_mm_s"][feature] for feature in Feature}
+    fixed = {
+        "material": values["material"].lower(),
+        "speed_mm_s": MappingProxyType(speeds),
+        "bead": Bead(values["bead"]),
+        "origin": MappingProxyType(dict(origin)),
+    }
+    return Settings(name=name, **{**values, **fixed})
+
+
+def _require(
+    layers: tuple[Layer[Any], ...],
+    keys: list[str],
+    values: Mapping[Any, Any],
+    optional: tuple[str, ...],
+    *,
+    inside: str = "",
+) -> None:
+    """Refuse a profile that is not complete, bases and all."""
+    missing = [str(key) for key in keys if key not in values and key not in optional]
+    if not missing:
+        return
+    last = layers[-1]
+    words = [key.replace(" ", "_") for key in missing]
+    raise input_error(
+        last.document.file,
+        line=last.document.line(inside),
+        place=inside,
+        found=f"no {listed(words)}",
+        expected="every key, here or in a base",
+        remedy=f"add {words[0]}: …, or a base: that has it",
+    )
+
+
+def _check_ranges(layers: tuple[Layer[FilamentFile], ...], values: Mapping[str, Any]) -> None:
+    for key in ("nozzle_c", "bed_c", "infill"):
+        low, high = values[key]
+        layer = next(layer for layer in reversed(layers) if key in _given(layer.form))
+        if low > high:
+            raise input_error(
+                layer.document.file,
+                line=layer.document.line(key),
+                place=key,
+                found=f"[{low:g}, {high:g}]",
+                expected="[lowest, highest]",
+                remedy="swap the two",
+            )
+
+
+def _rule(key: str, form: DemandForm) -> Rule:
+    scope = form if isinstance(form, ExceptionForm) else None
+    return Rule(
+        key=key,
+        level=Level(form.level),
+        why=form.why.strip(),
+        source=form.source.strip(),
+        one_of=form.one_of or (),
+        at_least=form.at_least,
+        at_most=form.at_most,
+        usual_of_material=form.usual_of_material,
+        parts=scope.parts if scope else (),
+        tags=scope.tags if scope else (),
+    )
+
+
+def _dropped(
+    rules: dict[tuple[object, ...], Rule], key: str, layer: Layer[GuidelineFile]
+) -> dict[tuple[object, ...], Rule]:
+    if (key, (), ()) not in rules:
+        raise input_error(
+            layer.document.file,
+            line=layer.document.line("drop"),
+            place="drop",
+            found=f"the rule {key}, which the base does not have",
+            expected="rules of the base",
+            remedy="remove it",
+        )
+    return {where: rule for where, rule in rules.items() if where != (key, (), ())}
