@@ -23,8 +23,9 @@ class Layering:
 
     Arrays are [layer] or [layer, feature] with features in the order of `FEATURES`:
     z_mm (top of each layer), area_mm2 (region of the cut), length_mm, volume_mm3,
-    moves (number of straight moves). `thinnest_mm` is the thinnest wall met in any cut
-    (upper estimate), or infinity where none is under a few line widths.
+    moves (straight moves between corners: an estimate, so not whole; for travel, the number
+    of travels). `thinnest_mm` is the thinnest upright wall met in the cuts looked at (an
+    upper estimate), or infinity where none is under a few line widths.
     """
 
     z_mm: Floats
@@ -56,7 +57,7 @@ class PrintTime:
     """A layering timed on one printer; `by_layer_s` is [layer, feature].
 
     `layer_time_min_s` has not been applied to `by_layer_s`: it acts on whole plates
-    (see `compose`). `middle_s` is for the part alone on a plate; `range_s` brackets it,
+    (see `plate_seconds`). `middle_s` is for the part alone on a plate; `range_s` brackets it,
     `reasons` says why it is wide. Neither holds the printer's start and end.
     """
 

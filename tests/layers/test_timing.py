@@ -1,0 +1,200 @@
+"""Seconds per layer, part and plate: closed forms where there are any, and what must hold."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import settings as limits
+from hypothesis import strategies as st
+from manifold3d import Manifold
+
+from planner.layers.lay import lay
+from planner.layers.model import FEATURES, Layering, PrintTime
+from planner.layers.plate import HOP_S, by_feature_s, plate_range, plate_seconds
+from planner.layers.timing import time_on
+from planner.settings.model import Feature
+
+RELAXED = limits(max_examples=40, deadline=None)
+
+
+@pytest.fixture(name="block", scope="session")
+def block_(posed, settings):
+    return lay(posed(Manifold.cube((30, 20, 4))), settings())
+
+
+def one_layer(feature, *, length, moves, volume):
+    """Make a layering of a single layer that holds a single feature."""
+    table = {name: np.zeros((1, len(FEATURES))) for name in ("length", "moves", "volume")}
+    column = FEATURES.index(feature)
+    table["length"][0, column] = length
+    table["moves"][0, column] = moves
+    table["volume"][0, column] = volume
+    return Layering(
+        z_mm=np.array([0.2]),
+        height_mm=np.array([0.2]),
+        area_mm2=np.array([1.0]),
+        length_mm=table["length"],
+        volume_mm3=table["volume"],
+        moves=table["moves"],
+        thinnest_mm=np.inf,
+    )
+
+
+def test_moves_between_corners_are_trapezoids(settings, printer):
+    """Ten moves of 50 mm at 60 mm/s, 500 mm/s2, corners 10 mm/s: 3.5 + 43 + 3.5 mm each."""
+    layering = one_layer(Feature.OUTER_WALL, length=500, moves=10, volume=1.0)
+
+    time = time_on(
+        layering,
+        settings(acceleration_mm_s2=500.0, layer_time_min_s=0.0),
+        printer(corner_speed_mm_s=10.0),
+    )
+
+    assert time.middle_s == pytest.approx(10 * (0.1 + 43 / 60 + 0.1), rel=1e-12)
+
+
+def test_the_melt_limits_the_speed(settings, printer):
+    """1000 mm of 0.09 mm2 at 1.8 mm3/s run at 20 mm/s: 50 s and 2 ramps of 12 mm/s."""
+    layering = one_layer(Feature.SPARSE_FILL, length=1000, moves=1, volume=90.0)
+    ramps_s = 2 * (20 - 8) / 1500 - (20**2 - 8**2) / 1500 / 20
+
+    wanted = settings(layer_time_min_s=0.0)
+    by_filament = time_on(layering, wanted, printer(), filament_flow_max_mm3_s=1.8)
+    by_printer = time_on(layering, wanted, printer(flow_max_mm3_s=1.8))
+
+    assert by_filament.middle_s == pytest.approx(50 + ramps_s, rel=1e-12)
+    assert by_printer.middle_s == by_filament.middle_s
+
+
+def test_travel_rests_at_its_ends_and_retracts(settings, printer):
+    """Four travels of 100 mm at 100 mm/s, 1000 mm/s2: 1.1 s and 2 x 0.8 / 40 s each."""
+    layering = one_layer(Feature.TRAVEL, length=400, moves=4, volume=0.0)
+
+    time = time_on(
+        layering,
+        settings(acceleration_mm_s2=1000.0, layer_time_min_s=0.0),
+        printer(speed_max_mm_s=100.0),
+    )
+
+    assert time.middle_s == pytest.approx(4 * (1.1 + 0.04), rel=1e-12)
+
+
+def test_a_short_layer_lasts_its_minimum(block, settings, printer):
+    """Twenty layers of at least 300 s last 6000 s; layers that are empty do not wait."""
+    time = time_on(block, settings(layer_time_min_s=300.0), printer())
+    assert time.middle_s == pytest.approx(20 * 300)
+
+    empty = one_layer(Feature.BRIM, length=0, moves=0, volume=0)
+    assert time_on(empty, settings(), printer()).middle_s == 0.0
+
+
+def test_features_add_up_to_the_total(block, settings, printer):
+    """Also where the minimum stretches the layers."""
+    for least_s in (0.0, 8.0, 300.0):
+        time = time_on(block, settings(layer_time_min_s=least_s), printer())
+
+        assert sum(by_feature_s(time).values()) == pytest.approx(time.middle_s, rel=1e-12)
+
+
+def test_the_range_brackets_the_middle_and_says_why(block, settings, printer):
+    """At least the ten percent of a coarse estimate each way; every doubt is named."""
+    time = time_on(block, settings(), printer())
+    low, high = time.range_s
+
+    assert low <= 0.9 * time.middle_s
+    assert high >= 1.1 * time.middle_s
+    for word in ("coarse", "acceleration", "corner", "flow"):
+        assert any(word in reason for reason in time.reasons), word
+
+
+@RELAXED
+@given(more=st.floats(1, 4), key=st.sampled_from(["speed", "acceleration", "corner", "flow"]))
+def test_a_quicker_machine_is_never_slower(block, settings, printer, more, key):
+    """More of any limit, in settings and printer alike, takes no more time."""
+
+    def with_(factor):
+        by = {name: factor if name == key else 1.0 for name in ("speed", "acceleration", "flow")}
+        own = settings()
+        wanted = settings(
+            speed_mm_s={f: v * by["speed"] for f, v in own.speed_mm_s.items()},
+            acceleration_mm_s2=own.acceleration_mm_s2 * by["acceleration"],
+            flow_max_mm3_s=5.0 * by["flow"],
+            layer_time_min_s=0.0,
+        )
+        machine = printer(
+            speed_max_mm_s=1000.0,
+            acceleration_max_mm_s2=100_000.0,
+            flow_max_mm3_s=100.0,
+            corner_speed_mm_s=8.0 * (factor if key == "corner" else 1.0),
+        )
+        return time_on(block, wanted, machine).middle_s
+
+    assert with_(more) <= with_(1.0) * (1 + 1e-12)
+
+
+def timed(layer_s, least_s=0.0):
+    table = np.zeros((len(layer_s), len(FEATURES)))
+    table[:, 0] = layer_s
+    middle_s = float(sum(max(s, least_s) for s in layer_s))
+    return PrintTime(
+        by_layer_s=table,
+        layer_time_min_s=least_s,
+        middle_s=middle_s,
+        range_s=(0.9 * middle_s, 1.2 * middle_s),
+        reasons=(),
+    )
+
+
+def test_a_plate_adds_layers_not_parts():
+    """Worked by hand: 3 parts of 2 s share layer 1 (6 + 3 hops, over 5); one is alone in 2."""
+    tall, small = timed([2.0, 2.0], least_s=5.0), timed([2.0], least_s=5.0)
+
+    found = plate_seconds([(tall, 1), (small, 2)])
+
+    assert found == pytest.approx((6 + 3 * HOP_S) + 5.0)
+
+
+def test_one_copy_alone_takes_its_own_time(block, settings, printer):
+    """No hop is added; an empty plate takes none."""
+    time = time_on(block, settings(), printer())
+
+    assert plate_seconds([(time, 1)]) == pytest.approx(time.middle_s, rel=1e-12)
+    assert plate_range([(time, 1)]) == pytest.approx(time.range_s, rel=1e-12)
+    assert plate_seconds([]) == 0.0
+    assert plate_seconds([(time, 0)]) == 0.0
+    assert plate_range([]) == (0.0, 0.0)
+
+
+LAYERS = st.lists(st.floats(0.01, 50), min_size=1, max_size=8)
+
+
+@RELAXED
+@given(parts=st.lists(st.tuples(LAYERS, st.integers(1, 5)), min_size=1, max_size=5))
+def test_a_plate_lies_between_its_longest_part_and_the_sum(parts):
+    """Never quicker than any part, never slower than one after the other plus the hops."""
+    pairs = [(timed(layers, least_s=6.0), count) for layers, count in parts]
+
+    whole_s = plate_seconds(pairs)
+
+    low_s, high_s = plate_range(pairs)
+    hops = sum(count * len(time.by_layer_s) for time, count in pairs)
+    assert whole_s >= max(time.middle_s for time, _ in pairs) * (1 - 1e-12)
+    assert whole_s <= sum(n * t.middle_s for t, n in pairs) + HOP_S * hops + 1e-9
+    assert low_s <= whole_s <= high_s
+
+
+@RELAXED
+@given(parts=st.lists(st.tuples(LAYERS, st.integers(1, 4)), min_size=1, max_size=4))
+def test_a_plate_agrees_with_walking_its_layers(parts):
+    """A plain loop over layers and parts gives the same (rebuild and compare)."""
+    pairs = [(timed(layers, least_s=6.0), count) for layers, count in parts]
+
+    expected = 0.0
+    for layer in range(max(len(layers) for layers, _ in parts)):
+        here = [(layers[layer], n) for layers, n in parts if layer < len(layers)]
+        copies = sum(n for _, n in here)
+        hops = copies * HOP_S if copies > 1 else 0.0
+        expected += max(6.0, sum(s * n for s, n in here) + hops)
+
+    assert plate_seconds(pairs) == pytest.approx(expected, rel=1e-12)
