@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from planner.settings.model import Level
 
 
@@ -26,3 +29,47 @@ class Finding:
     why: str
     remedy: str
     source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Findings that say the same of several parts, told once.
+
+    `parts` and `wheres` are sorted and without repeats ("" for the job is left out of
+    `parts`); the other fields are those of the findings, `remedy` that of the first.
+    """
+
+    rule: str
+    level: Level
+    parts: tuple[str, ...]
+    wheres: tuple[str, ...]
+    found: str
+    expected: str
+    why: str
+    remedy: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadValue:
+    """A value as read: `line` in the audited file, or None where it comes from `origin`."""
+
+    value: float | str | bool
+    line: int | None
+    origin: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AuditedFile:
+    """One file under audit; `kind` is "job" or "settings".
+
+    `read` maps a key to its value ("part.key" in a job); `measured` holds what was measured
+    of a shape or toolpath; `not_understood` lists keys that no rule could be held against.
+    """
+
+    file: str
+    kind: str
+    read: Mapping[str, ReadValue]
+    findings: tuple[Finding, ...]
+    measured: Mapping[str, float | str | bool] = field(default_factory=lambda: MappingProxyType({}))
+    not_understood: tuple[str, ...] = ()

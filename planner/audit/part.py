@@ -1,0 +1,92 @@
+"""Everything about one part: its settings, its shape, its loads and the printers at hand."""
+
+from __future__ import annotations
+
+from itertools import chain
+from typing import TYPE_CHECKING
+
+from planner.audit.excuse import excused, idle_exceptions
+from planner.audit.order import RANK, in_order
+from planner.audit.rules import direction, room, standing
+from planner.audit.rules import machines as at_hand
+from planner.audit.rules.mesh import mesh
+from planner.audit.rules.overhang import overhang
+from planner.audit.rules.thin import thin_wall
+from planner.audit.settings import audit_physics, audit_settings
+from planner.audit.subject import Subject
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from planner.audit.model import Finding
+    from planner.job.model import Machine, Part
+    from planner.layers.model import Layering
+    from planner.settings.model import Filament, Guideline
+    from planner.solid.model import Posed
+    from planner.strength.angle import LayerPull
+
+
+def audit_part(
+    part: Part,
+    *,
+    posed: Posed,
+    layering: Layering,
+    filament: Filament,
+    guideline: Guideline,
+    machines: Sequence[Machine],
+    pulls: Sequence[LayerPull] = (),
+    edge_mm: float = 0.0,
+) -> tuple[Finding, ...]:
+    """Return all findings about one part, sorted; `pulls` has one entry per load case.
+
+    Exceptions of the part turn what they name into notes; exceptions that excuse nothing
+    are findings themselves. Raises InputError for a guideline rule that makes no sense.
+    """
+    subject = Subject(settings=part.settings, filament=filament, part=part.name, where=part.where)
+    able = at_hand.able(subject, machines, posed.size_mm, edge_mm)
+    of_settings = _of_settings(part, filament, guideline, able or machines)
+    of_shape = chain(
+        room.bed_fit(subject, posed, machines, edge_mm),
+        at_hand.printers(subject, machines, posed.size_mm, edge_mm),
+        standing.contact(subject, posed),
+        standing.tip_over(subject, posed),
+        overhang(subject, posed),
+        thin_wall(subject, layering),
+        mesh(subject, posed.solid),
+        direction.build_direction(subject, part, pulls),
+        direction.creep(subject, part),
+    )
+    findings = [*of_settings, *(excused(finding, part.exceptions) for finding in of_shape)]
+    idle = idle_exceptions(part.exceptions, findings, part=part.name, where=part.where)
+    return in_order([*findings, *idle])
+
+
+def _of_settings(
+    part: Part, filament: Filament, guideline: Guideline, machines: Iterable[Machine]
+) -> list[Finding]:
+    """Guideline and physics; what both say of one setting is told once, the stricter way."""
+    asked = audit_settings(
+        part.settings,
+        guideline,
+        filament,
+        part=part.name,
+        tags=part.tags,
+        exceptions=part.exceptions,
+        where=part.where,
+    )
+    physics = audit_physics(
+        part.settings,
+        filament,
+        part=part.name,
+        exceptions=part.exceptions,
+        where=part.where,
+        printers={machine.name: machine.printer for machine in machines},
+    )
+    return told_once(asked, physics)
+
+
+def told_once(asked: Iterable[Finding], physics: Iterable[Finding]) -> list[Finding]:
+    """Join two lists; where both name a rule, the physics stays only if it is stricter."""
+    kept = list(asked)
+    level = {finding.rule: RANK[finding.level] for finding in kept}
+    return kept + [f for f in physics if RANK[f.level] < level.get(f.rule, len(RANK))]
