@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int32]
+    Indices = NDArray[np.integer[Any]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

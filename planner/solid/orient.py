@@ -1,0 +1,73 @@
+"""Make all triangles of a body face the same way, and tell bodies apart."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.solid.measure import cone_volumes, middle
+
+if TYPE_CHECKING:
+    from planner.solid.model import Floats, Indices
+    from planner.solid.weld import Edges
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bodies:
+    """`body` is (t,): the number of the connected body of each triangle, from 0.
+
+    `turned` counts triangles that were turned to agree with their neighbours; `one_sided`
+    is True for a surface that has no inside (a Moebius strip).
+    """
+
+    triangles: Indices
+    body: Indices
+    count: int
+    turned: int
+    one_sided: bool
+
+
+def agree(triangles: Indices, edges: Edges) -> Bodies:
+    """Turn the minority of each body so that neighbours run their common edge both ways.
+
+    Each triangle stands twice in a graph, as it is and turned; neighbours are linked in the
+    states that agree. A body's two components are then its two orientations.
+    """
+    from scipy.sparse import coo_array  # noqa: PLC0415  kept out of the start-up path
+    from scipy.sparse.csgraph import connected_components  # noqa: PLC0415
+
+    count = len(triangles)
+    left, right, clash = _neighbours(edges)
+    rows = np.concatenate([left, left + count])
+    columns = np.concatenate([right + count * clash, right + count * (1 - clash)])
+    links = coo_array((np.ones(len(rows)), (rows, columns)), shape=(2 * count, 2 * count))
+    _, state = connected_components(links, directed=False)
+    as_is, turned = state[:count], state[count:]
+    name, body = np.unique(np.minimum(as_is, turned), return_inverse=True)
+    votes = np.bincount(body, weights=np.where(as_is == name[body], 1, -1))
+    turn = (as_is == name[body]) != (votes[body] >= 0)
+    return Bodies(
+        triangles=np.where(turn[:, None], triangles[:, ::-1], triangles).astype(np.int32),
+        body=body.astype(np.int32),
+        count=len(name),
+        turned=int(turn.sum()),
+        one_sided=bool((as_is == turned).any()),
+    )
+
+
+def body_volumes(vertices: Floats, bodies: Bodies) -> Floats:
+    """Return (bodies,): the signed volume of each."""
+    cones = cone_volumes(vertices, bodies.triangles, middle(vertices))
+    return np.bincount(bodies.body, weights=cones, minlength=bodies.count).astype(np.float64)
+
+
+def _neighbours(edges: Edges) -> tuple[Indices, Indices, Indices]:
+    """Return, per edge used twice, its two triangles and 1 where both run it one way."""
+    sides = edges.of_triangle.ravel()
+    order = np.argsort(sides, kind="stable")
+    twice = edges.uses[sides[order]] == 2
+    pairs = order[twice].reshape(-1, 2)
+    clash = (edges.balance[sides[pairs[:, 0]]] != 0).astype(np.int64)
+    return pairs[:, 0] // 3, pairs[:, 1] // 3, clash

@@ -1,0 +1,127 @@
+"""Triangles of an STL file, binary or text; the content decides which, not the first word."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.errors import InputError, input_error
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from planner.solid.model import Floats
+
+HEAD, FACET = 84, 50
+"""Bytes before the facets (80 of header, 4 of count) and per facet (12 single-precision
+numbers, 2 bytes): the binary layout of every description of the format."""
+
+FACET_RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("extra", "<u2")])
+
+CHUNK = 1 << 24
+"""Bytes of text split into words at a time, so that memory stays bounded."""
+
+AGAIN = "the file is damaged or cut off: export or copy it again"
+
+
+def read_stl(data: bytes, *, file: object) -> Floats:
+    """Return (t, 3, 3) corners in the file's own unit; InputError for what is no whole STL."""
+    if _is_text(data):
+        return _read_text(data, file=file)
+    if len(data) < HEAD or (not _fits(data) and _is_foreign(data)):
+        raise not_stl(data, file=file)
+    if not _fits(data):
+        count = _count(data)
+        raise input_error(
+            file,
+            found=f"{len(data)} bytes",
+            expected=f"84 + 50 x {count} = {HEAD + FACET * count} for the {count} triangles "
+            "it announces",
+            remedy=AGAIN,
+        )
+    return np.frombuffer(data, dtype=FACET_RECORD, offset=HEAD)["corners"].astype(np.float64)
+
+
+def not_stl(data: bytes, *, file: object) -> InputError:
+    """Return the refusal of something that is no STL at all, showing how it begins."""
+    start = data.lstrip()[:24].decode("ascii", "replace")
+    shown = "".join(letter if letter.isprintable() else "?" for letter in start)
+    return input_error(
+        file,
+        found=f"{len(data)} bytes that begin with {shown!r}",
+        expected="a binary or text STL",
+        remedy="save the mesh again, or correct the file's extension",
+    )
+
+
+def _count(data: bytes) -> int:
+    return int.from_bytes(data[80:HEAD], "little")
+
+
+def _fits(data: bytes) -> bool:
+    return len(data) >= HEAD and len(data) == HEAD + FACET * _count(data)
+
+
+def _is_text(data: bytes) -> bool:
+    """Tell text from binary by the content.
+
+    A binary header may begin with 'solid' too, but then the size fits its count, or NUL
+    bytes follow.
+    """
+    begins = data[:256].lstrip().lower().startswith(b"solid")
+    return begins and not _fits(data) and b"\0" not in data[:1024]
+
+
+def _is_foreign(data: bytes) -> bool:
+    """Recognise text of some other kind, or the archive that a 3MF is."""
+    return data.startswith(b"PK\3\4") or b"\0" not in data[:1024]
+
+
+def _read_text(data: bytes, *, file: object) -> Floats:
+    """Read the vertices of a text STL, of all the solids in it."""
+    corners = np.concatenate([_vertices(words, file=file) for words in _words(data)])
+    facets = len(re.findall(rb"\bendfacet\b", data, re.IGNORECASE))
+    if facets == 0 or len(corners) != 3 * facets:
+        raise input_error(
+            file,
+            found=f"{len(corners)} vertices in {facets} complete facets",
+            expected="three vertices in each facet",
+            remedy=AGAIN,
+        )
+    return corners.reshape(-1, 3, 3)
+
+
+def _words(data: bytes) -> Iterator[list[bytes]]:
+    """Split text into words, some megabytes of whole lines at a time."""
+    start = 0
+    while start < len(data):
+        end = data.find(b"\n", start + CHUNK)
+        end = len(data) if end < 0 else end
+        yield data[start:end].lower().split()
+        start = end
+
+
+def _vertices(words: list[bytes], *, file: object) -> Floats:
+    """Return (n, 3): the three numbers after each word `vertex`."""
+    at = [number for number, word in enumerate(words) if word == b"vertex"]
+    numbers = [word for number in at for word in words[number + 1 : number + 4]]
+    try:
+        return np.array(numbers, dtype=np.bytes_).astype(np.float64).reshape(len(at), 3)
+    except ValueError:
+        bad = next((word for word in numbers if not _is_number(word)), b"the end of the file")
+        raise input_error(
+            file,
+            found=f"{bad.decode('ascii', 'replace')[:24]!r} where a coordinate should be",
+            expected="three numbers after each 'vertex'",
+            remedy=AGAIN,
+        ) from None
+
+
+def _is_number(word: bytes) -> bool:
+    try:
+        float(word)
+    except ValueError:
+        return False
+    return True
