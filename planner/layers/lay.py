@@ -75,7 +75,12 @@ def lay(posed: Posed, settings: Settings) -> Layering:
         length_mm=amounts[:, 1],
         volume_mm3=amounts[:, 0] * levels.thick_mm[:, None],
         moves=amounts[:, 2],
-        thinnest_mm=thinnest_mm(cuts.regions, below_mm=THIN_LINES * settings.line_width_mm),
+        thinnest_mm=thinnest_mm(
+            cuts.regions,
+            cuts.group,
+            layer_mm=settings.layer_mm,
+            below_mm=THIN_LINES * settings.line_width_mm,
+        ),
     )
 
 

@@ -266,6 +266,24 @@ def test_sharp_tips_are_no_thin_walls(posed, settings):
     assert lay(posed(wedge), settings()).thinnest_mm == np.inf
 
 
+def test_a_slope_that_runs_out_is_no_thin_wall(posed, settings):
+    """A box with 4 mm walls whose rim is cut off at a slope: sharp edges, but no thin wall."""
+    box = Manifold.cube((60, 40, 30)) - Manifold.cube((52, 32, 30)).translate((4, 4, 4))
+    cutter = CrossSection([[(0, 30), (60, 14), (60, 40), (0, 40)]]).extrude(60)
+    sloped = box - cutter.rotate((90, 0, 0)).translate((0, 50, 0))
+
+    assert lay(posed(sloped), settings()).thinnest_mm == np.inf
+
+
+def test_a_leaning_thin_wall_is_found(posed, settings):
+    """0.5 mm, leaning by 20 degrees from the vertical: 0.53 mm in the cuts."""
+    body = Manifold.cube((30, 30, 3)) + CrossSection(
+        [[(10, 0), (10.532, 0), (15.992, 15), (15.46, 15)]]
+    ).extrude(25).rotate((90, 0, 0)).translate((0, 28, 0))
+
+    assert lay(posed(body), settings()).thinnest_mm == pytest.approx(0.532, rel=0.02)
+
+
 @pytest.mark.parametrize("name", ["tilted bracket", "slotted panel on edge", "twisted column"])
 def test_turning_about_the_vertical_changes_nothing(posed, settings, name):
     """By 90 degrees: every number stays, to float rounding of the cuts."""
