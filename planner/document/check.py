@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from copy import deepcopy
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -192,3 +193,45 @@ def _remedy_for_text(value: str, key: str) -> str:
     if _NUMBER_WITH_UNIT.fullmatch(value) and unit_of(key):
         return "leave the unit out: it is in the name of the key"
     return "write a bare number"
+
+
+def validate_partly(form: type[F], document: Document) -> tuple[F | None, tuple[Problem, ...]]:
+    """Return the form with its faulty places left out, and what is wrong with them.
+
+    So that a reader can go on to cross-check the rest, and say everything in one go. The
+    form is None where too little is left. Lists keep their length or are left out whole:
+    the places of their items stay true.
+    """
+    data, problems = deepcopy(document.data), list[Problem]()
+    for attempt in range(_HEALINGS_MAX):
+        try:
+            return form.model_validate(frozen(data)), tuple(problems)
+        except ValidationError as error:
+            if attempt == 0:
+                problems.extend(problems_of(error, form, document))
+            if not all(_left_out(data, _culprit(data, each)) for each in error.errors()):
+                break
+    return None, tuple(problems)
+
+
+_HEALINGS_MAX = 4
+"""Leaving out a value may leave its owner incomplete, and so on upwards."""
+
+
+def _culprit(data: Any, error: ErrorDetails) -> Loc:
+    """Return what to leave out: the key at fault, or the whole list that holds the item."""
+    loc = place_in(data, error["loc"])
+    while loc and isinstance(loc[-1], int):
+        loc = loc[:-1]
+    return loc
+
+
+def _left_out(data: Any, loc: Loc) -> bool:
+    """Leave out what is at `loc`; False if that would be everything."""
+    if not loc:
+        return False
+    for key in loc[:-1]:
+        data = _step(data, key)
+    if isinstance(data, dict):
+        data.pop(loc[-1], None)
+    return True

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from planner.document.wording import listed
@@ -152,9 +151,9 @@ def _settings(name: str, values: Mapping[str, Any], origin: Mapping[str, str]) -
     speeds = {feature: values["speed_mm_s"][feature] for feature in Feature}
     fixed = {
         "material": values["material"].lower(),
-        "speed_mm_s": MappingProxyType(speeds),
+        "speed_mm_s": speeds,
         "bead": Bead(values["bead"]),
-        "origin": MappingProxyType(dict(origin)),
+        "origin": dict(origin),
     }
     return Settings(name=name, **{**values, **fixed})
 

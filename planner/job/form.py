@@ -1,0 +1,300 @@
+"""The job file as people write it: keys, bounds and meanings, nothing else.
+
+The descriptions here are the reference of the job file: `planner.job.schema` turns them
+into the JSON Schema that editors complete from. Bounds refuse slips of the hand; they are
+common practice, no source.
+"""
+
+from __future__ import annotations
+
+from math import hypot, isfinite
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Discriminator,
+    Field,
+    Tag,
+    WithJsonSchema,
+    model_validator,
+)
+
+from planner.document import Form, Words, fault
+from planner.job.moment import check_moment
+from planner.settings.form import KeepOutForm, SettingsForm
+
+QUANTITY_MAX = 100_000
+AXES = {
+    "+x": (1.0, 0.0, 0.0),
+    "-x": (-1.0, 0.0, 0.0),
+    "+y": (0.0, 1.0, 0.0),
+    "-y": (0.0, -1.0, 0.0),
+    "+z": (0.0, 0.0, 1.0),
+    "-z": (0.0, 0.0, -1.0),
+}
+NAME_MAX = 80
+
+Triple = tuple[float, float, float]
+
+
+def _check_name(text: str) -> str:
+    if not text.isprintable() or text != text.strip() or "/" in text or "\\" in text:
+        raise fault(
+            expected="a name without slashes, line breaks or spaces around it",
+            remedy="write a plain word or two",
+        )
+    return text
+
+
+def _direction(value: Any) -> Triple:
+    """Return the unit vector of an axis name or of three numbers."""
+    if isinstance(value, str) and value in AXES:
+        return AXES[value]
+    numbers = value if isinstance(value, tuple) else ()
+    if len(numbers) != 3 or not all(type(number) in (int, float) for number in numbers):
+        raise fault(
+            expected="+x, -x, +y, -y, +z, -z or three numbers [x, y, z]",
+            remedy="write the axis of the part that points away from the plate, such as +z",
+        )
+    x, y, z = (float(number) for number in numbers)
+    length = hypot(x, y, z)
+    if not (isfinite(length) and length > 1e-9):
+        raise fault(
+            found=f"[{x:g}, {y:g}, {z:g}]",
+            expected="a direction, so at least one number that is not 0",
+            remedy="write an axis such as +z",
+        )
+    return (x / length, y / length, z / length)
+
+
+def _shape(value: Any) -> str:
+    """Tell apart what may be written in two ways."""
+    if isinstance(value, dict | Form):
+        return "as a mapping"
+    return "as a list" if isinstance(value, tuple) else "as a word"
+
+
+Name = Annotated[str, Field(min_length=1, max_length=NAME_MAX), AfterValidator(_check_name)]
+Count = Annotated[int, Field(ge=0, le=QUANTITY_MAX)]
+Path = Annotated[str, Field(min_length=1, max_length=1000)]
+Moment = Annotated[
+    str,
+    AfterValidator(check_moment),
+    WithJsonSchema({"type": "string", "examples": ["2026-11-27T18:00"]}),
+]
+Axis = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
+Direction = Annotated[
+    Triple,
+    BeforeValidator(_direction),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"enum": list(AXES)},
+                {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3},
+            ]
+        }
+    ),
+]
+SettingsRef = Annotated[
+    Annotated[Path, Tag("as a word")] | Annotated[SettingsForm, Tag("as a mapping")],
+    Discriminator(lambda value: _shape(value).replace("a list", "a word")),
+    Words(
+        expected="the name of a settings profile, or a mapping {base: name, key: value}",
+        remedy="write a name such as everyday_020",
+    ),
+]
+
+
+class BoxForm(Form):
+    """All of the part's surface inside a box, in the part's own frame."""
+
+    box: tuple[Triple, Triple] = Field(description="[[x, y, z] lowest, [x, y, z] highest], in mm.")
+
+    @model_validator(mode="after")
+    def _has_order(self) -> Self:
+        low, high = self.box
+        if any(a > b for a, b in zip(low, high, strict=True)):
+            raise fault(
+                found=f"a box from {list(low)} to {list(high)}",
+                expected="[[x, y, z] lowest, [x, y, z] highest]",
+                remedy="put the smaller number of each axis first",
+            )
+        return self
+
+
+FaceRef = Annotated[
+    Annotated[Axis, Tag("as a word")] | Annotated[BoxForm, Tag("as a mapping")],
+    Discriminator(lambda value: _shape(value).replace("a list", "a word")),
+    Words(
+        expected="a face: +x, -x, +y, -y, +z, -z or {box: [[x, y, z], [x, y, z]]}",
+        remedy="write the side of the part, such as +z",
+    ),
+]
+
+
+class LoadForm(Form):
+    """A force on one face of the part while another is held."""
+
+    force_n: Triple = Field(description="Force [x, y, z] in the part's own frame.")
+    on: FaceRef = Field(description="Face that the force acts on.")
+    held: FaceRef = Field(description="Face that is held.")
+    sustained: bool = Field(default=False, description="Whether the load stays on for days.")
+
+    @model_validator(mode="after")
+    def _is_a_load(self) -> Self:
+        size = hypot(*self.force_n)
+        if not 0 < size <= 1e6:
+            raise fault(
+                found=f"a force of {size:g} N",
+                expected="a force above 0 and up to 1 000 000 N",
+                remedy="write force_n as [x, y, z] in newtons (1 kg weighs 9.8 N)",
+            )
+        if self.on == self.held:
+            raise fault(
+                found=f"on and held both {self.on}",
+                expected="two different faces",
+                remedy="write the face that is screwed or clamped as held",
+            )
+        return self
+
+
+LoadRef = Annotated[
+    Annotated[LoadForm, Tag("as a mapping")]
+    | Annotated[tuple[LoadForm, ...], Field(min_length=1, max_length=50), Tag("as a list")],
+    Discriminator(lambda value: _shape(value).replace("a word", "a mapping")),
+    Words(
+        expected="a load {force_n: [x, y, z], on: face, held: face}, or a list of such",
+        remedy="write load: {force_n: [0, 0, -20], on: +z, held: -z}",
+    ),
+]
+
+
+class PartForm(Form):
+    """One kind of part."""
+
+    mesh: Path = Field(description="Mesh file (STL, OBJ, 3MF, PLY, OFF), from the job's folder.")
+    unit: Literal["mm", "cm", "m", "in", "inch", "micron", "foot"] | None = Field(
+        None, description="Unit the mesh is drawn in; a 3MF says it itself; else mm is meant."
+    )
+    quantity: Count = Field(0, description="Copies wanted by themselves, besides assemblies.")
+    stock: Count = Field(0, description="Good copies on hand.")
+    up: Direction | None = Field(
+        None, description="Axis of the part that points away from the plate; else as drawn."
+    )
+    load: LoadRef | None = Field(None, description="Load case, or a list of them.")
+    settings: SettingsRef | None = Field(
+        None, description="Other settings: a name, or changes {base: name, key: value}."
+    )
+    colour: Name | None = Field(None, description="Colour; any if left out.")
+    exceptions: dict[Name, Annotated[str, Field(min_length=1, max_length=500)]] = Field(
+        {}, description="Rule of the guideline -> reason why this part may break it."
+    )
+    tags: tuple[Name, ...] = Field((), max_length=50, description="Words for the guideline.")
+    stage: int = Field(1, ge=1, le=1000, description="Stage of assembly; lower is printed first.")
+    mating: bool = Field(
+        default=False, description="Whether a first article is tried for fit before the batch."
+    )
+
+
+class AssemblyForm(Form):
+    """A thing made of parts and of other assemblies."""
+
+    quantity: Count = Field(0, description="How many are wanted by themselves.")
+    stock: Count = Field(0, description="Assembled ones on hand.")
+    contains: dict[Name, Annotated[int, Field(ge=1, le=QUANTITY_MAX)]] = Field(
+        min_length=1, description="Part or assembly -> how many of it are in one."
+    )
+
+
+class PrinterForm(Form):
+    """A printer that stands in the workshop, or several alike."""
+
+    name: Name = Field(description="What you call it.")
+    profile: Path = Field(description="Printer profile: name, or path of a file.")
+    count: int = Field(1, ge=1, le=200, description='How many alike: "name 1", "name 2", …')
+    unattended: bool = Field(default=False, description="Whether it may run with nobody there.")
+    nozzle_mm: float | None = Field(None, ge=0.1, le=3, description="Nozzle fitted to it.")
+    keep_out: tuple[KeepOutForm, ...] = Field(
+        (), max_length=50, description="Places on the bed where nothing may lie."
+    )
+
+
+class SpoolForm(Form):
+    """A spool on the shelf; say what is left, or weigh it."""
+
+    name: Name = Field(description="What is written on it.")
+    filament: Path = Field(description="Filament profile: name, or path of a file.")
+    colour: Name = Field(description="Colour.")
+    left_g: float | None = Field(None, ge=0, le=50_000, description="Filament left.")
+    gross_g: float | None = Field(None, ge=0, le=50_000, description="Weight with the spool.")
+    empty_g: float | None = Field(None, ge=0, le=5_000, description="Weight of the bare spool.")
+    price_per_kg: float | None = Field(
+        None, ge=0, le=10_000, description="Price; else the filament profile's."
+    )
+
+    @model_validator(mode="after")
+    def _says_once_what_is_left(self) -> Self:
+        keys = ("left_g", "gross_g", "empty_g")
+        given = [key for key in keys if getattr(self, key) is not None]
+        if given not in (["left_g"], ["gross_g", "empty_g"]):
+            raise fault(
+                found=" and ".join(given) or "no weight",
+                expected="either left_g, or both gross_g and empty_g",
+                remedy="write left_g: …, or gross_g: … with empty_g: …",
+            )
+        if self.gross_g is not None and self.empty_g is not None and self.gross_g < self.empty_g:
+            raise fault(
+                found=f"gross_g {self.gross_g:g} g under empty_g {self.empty_g:g} g",
+                expected="gross_g not below empty_g",
+                remedy="weigh the bare spool again, or swap the two",
+            )
+        return self
+
+
+class WindowForm(Form):
+    """A stretch of time during which somebody is there to change plates."""
+
+    who: Name = Field(description="Who.")
+    begin: Moment = Field(alias="from", description="From: local time, or with an offset.")
+    end: Moment = Field(alias="to", description="Until: local time, or with an offset.")
+
+
+class JobForm(Form):
+    """What is to be printed, on what, from what, and who is there when."""
+
+    form: Literal["platewright/job/1"] = Field(
+        alias="schema", description="Write platewright/job/1."
+    )
+    name: Name = Field(description="What the job is called.")
+    time_zone: str = Field(description="Time zone of the workshop, such as Europe/Lisbon.")
+    start: Moment = Field(description="Earliest start: local time, or with an offset.")
+    deadline: Moment | None = Field(None, description="When everything shall be finished.")
+    guideline: Path = Field("everyday", description="Guideline: name, or path of a file.")
+    settings: SettingsRef = Field(
+        "everyday_020",
+        description="Settings of every part that names no others: a name, a path, or changes "
+        "{base: name, key: value}.",
+    )
+    currency: Name = Field("EUR", description="Currency of every price.")
+    # The defaults below are common practice or guesses of ours, no source: say your own.
+    electricity_per_kwh: float = Field(0.25, ge=0, le=1000, description="Price of electricity.")
+    confidence: float = Field(
+        0.9, ge=0.5, le=0.9999, description="Wanted odds, per kind of part, of enough good copies."
+    )
+    failure_rate: float = Field(
+        0.05, ge=0, le=0.9, description="Chance that a copy is bad, 0 to 0.9."
+    )
+    hands_on_min: float = Field(
+        8, ge=0, le=240, description="A person's time to take off a plate and start the next."
+    )
+    fit_check_min: float = Field(
+        20, ge=0, le=10_000, description="Time to try the first articles for fit."
+    )
+    clearance_mm: float = Field(4, ge=0, le=100, description="Between parts on a plate.")
+    edge_mm: float = Field(3, ge=0, le=100, description="From parts to the edge of the bed.")
+    parts: dict[Name, PartForm] = Field(min_length=1, description="Name -> part.")
+    assemblies: dict[Name, AssemblyForm] = Field({}, description="Name -> assembly.")
+    printers: tuple[PrinterForm, ...] = Field(min_length=1, description="The printers.")
+    spools: tuple[SpoolForm, ...] = Field((), description="The spools on the shelf.")
+    attendance: tuple[WindowForm, ...] = Field(min_length=1, description="Who is there when.")

@@ -1,0 +1,97 @@
+"""The job file read, cross-checked and resolved: names looked up, times given their zone."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner.document import read_yaml
+from planner.document.check import validate_partly
+from planner.job.crosscheck import check_demand
+from planner.job.faults import Faults
+from planner.job.form import JobForm
+from planner.job.model import Assembly, Job
+from planner.job.resolve_parts import part_of, settings_of
+from planner.job.resolve_shop import filaments_of, machines_of, spools_of
+from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
+from planner.settings.library import citation
+from planner.settings.load import load_guideline
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from planner.document import Document
+    from planner.job.form import AssemblyForm
+    from planner.settings.model import Guideline
+
+
+def load_job(path: Path) -> Job:
+    """Read a job file; relative paths in it start from its own folder.
+
+    Raises InputError with everything that is wrong with it, in the order of the file.
+    """
+    document = read_yaml(path)
+    form, problems = validate_partly(JobForm, document)
+    faults = Faults(document, list(problems))
+    job = _resolved(form, document, path, faults) if form is not None else None
+    faults.raise_if_any()
+    if job is None:  # a form without problems always resolves, or notes why not
+        raise AssertionError(path)
+    return job
+
+
+def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> Job | None:
+    folder = path.parent
+    zone = zone_of(form.time_zone, faults)
+    start = moment_of(form.start, zone, "start", faults)
+    deadline = deadline_of(form.deadline, start, zone, faults)
+    attendance = windows_of(form.attendance, start, zone, faults)
+    settings = settings_of(form.settings, None, "settings", folder, faults)
+    ready = (part_of(name, each, settings, folder, faults) for name, each in form.parts.items())
+    parts = {part.name: part for part in ready if part is not None}
+    machines = machines_of(form.printers, folder, faults)
+    spools = spools_of(form.spools, folder, faults)
+    filaments = filaments_of(parts.values(), spools, faults)
+    guideline = _guideline(form.guideline, folder, faults)
+    check_demand(form, faults)
+    if faults.found or start is None or guideline is None:
+        return None
+    return Job(
+        name=form.name,
+        path=path,
+        time_zone=form.time_zone,
+        start=start,
+        deadline=deadline,
+        parts=parts,
+        assemblies={
+            name: _assembly(name, each, document) for name, each in form.assemblies.items()
+        },
+        machines=machines,
+        spools=spools,
+        attendance=attendance,
+        guideline=guideline,
+        filaments=filaments,
+        confidence=form.confidence,
+        failure_rate=form.failure_rate,
+        hands_on_s=form.hands_on_min * 60,
+        fit_check_s=form.fit_check_min * 60,
+        clearance_mm=form.clearance_mm,
+        edge_mm=form.edge_mm,
+        electricity_per_kwh=form.electricity_per_kwh,
+        currency=form.currency,
+    )
+
+
+def _guideline(ref: str, folder: Path, faults: Faults) -> Guideline | None:
+    with faults.noting():
+        return load_guideline(ref, citation(faults.document, "guideline", folder))
+    return None
+
+
+def _assembly(name: str, form: AssemblyForm, document: Document) -> Assembly:
+    return Assembly(
+        name=name,
+        quantity=form.quantity,
+        stock=form.stock,
+        contains=dict(form.contains),
+        where=document.where(f"assemblies.{name}"),
+    )

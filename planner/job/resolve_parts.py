@@ -1,0 +1,108 @@
+"""The parts of a job: mesh found, settings looked up, loads put in one form."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner.document.files import remedy_for_missing
+from planner.document.wording import shown
+from planner.job.form import AXES, BoxForm, LoadForm
+from planner.job.model import Face, LoadCase, Part
+from planner.settings.library import citation
+from planner.settings.load import changed_settings, load_settings
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from planner.job.faults import Faults
+    from planner.job.form import PartForm
+    from planner.settings.form import SettingsForm
+    from planner.settings.model import Settings
+
+
+def settings_of(
+    given: str | SettingsForm | None,
+    default: Settings | None,
+    place: str,
+    folder: Path,
+    faults: Faults,
+) -> Settings | None:
+    """Return the settings written at `place`: a name, or changes to a base or the default.
+
+    None, with the reason noted, if they cannot be had.
+    """
+    if given is None:
+        return default
+    with faults.noting():
+        if isinstance(given, str):
+            return load_settings(given, citation(faults.document, place, folder))
+        if given.base is not None:
+            cited = citation(faults.document, f"{place}.base", folder)
+            default = load_settings(given.base, cited)
+        if default is not None:
+            return changed_settings(
+                default, given, lambda key: faults.document.where(f"{place}.{key}")
+            )
+    return None
+
+
+def part_of(
+    name: str, form: PartForm, default: Settings | None, folder: Path, faults: Faults
+) -> Part | None:
+    """Return the part, or None with the reason noted."""
+    place = f"parts.{name}"
+    settings = settings_of(form.settings, default, f"{place}.settings", folder, faults)
+    mesh = _mesh(form.mesh, f"{place}.mesh", folder, faults)
+    if settings is None or mesh is None:
+        return None
+    return Part(
+        name=name,
+        mesh=mesh,
+        unit=form.unit,
+        quantity=form.quantity,
+        stock=form.stock,
+        up=form.up or AXES["+z"],
+        up_declared=form.up is not None,
+        loads=_loads(form, place, faults),
+        settings=settings,
+        colour=form.colour.lower() if form.colour else None,
+        exceptions=dict(form.exceptions),
+        tags=form.tags,
+        stage=form.stage,
+        mating=form.mating,
+        where=faults.document.where(place),
+    )
+
+
+def _mesh(text: str, place: str, folder: Path, faults: Faults) -> Path | None:
+    path = folder / text
+    if "\0" in text or not path.is_file():
+        faults.add(
+            place,
+            found=f"{shown(text)}, which is no file",
+            expected="a mesh file, its path starting from the job's folder",
+            remedy="correct the path" if "\0" in text else remedy_for_missing(path),
+        )
+        return None
+    return path
+
+
+def _loads(form: PartForm, place: str, faults: Faults) -> tuple[LoadCase, ...]:
+    if form.load is None:
+        return ()
+    one = isinstance(form.load, LoadForm)
+    loads = (form.load,) if isinstance(form.load, LoadForm) else form.load
+    return tuple(
+        LoadCase(
+            force_n=load.force_n,
+            on=_face(load.on),
+            held=_face(load.held),
+            sustained=load.sustained,
+            where=faults.document.where(f"{place}.load" if one else f"{place}.load[{index}]"),
+        )
+        for index, load in enumerate(loads)
+    )
+
+
+def _face(given: str | BoxForm) -> Face:
+    return Face(box_mm=given.box) if isinstance(given, BoxForm) else Face(axis=given)

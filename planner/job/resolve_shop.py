@@ -1,0 +1,140 @@
+"""What stands in the workshop: printers and spools, and the filament of each material."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from planner.document.wording import listed, shown, suggestion
+from planner.job.model import Machine, Spool
+from planner.settings.library import citation, shipped_names
+from planner.settings.load import load_filament, load_printer, rectangles
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from pathlib import Path
+
+    from planner.job.faults import Faults
+    from planner.job.form import PrinterForm, SpoolForm
+    from planner.job.model import Part
+    from planner.settings.model import Filament, Printer, Rectangle
+
+
+def machines_of(forms: Sequence[PrinterForm], folder: Path, faults: Faults) -> tuple[Machine, ...]:
+    """Return one machine per printer; `count` alike become "name 1", "name 2", ..."""
+    machines: list[Machine] = []
+    for index, form in enumerate(forms):
+        place = f"printers[{index}]"
+        with faults.noting():
+            printer = load_printer(
+                form.profile, citation(faults.document, f"{place}.profile", folder)
+            )
+            printer = _fitted(printer, form, place, faults)
+            machines += _alike(form, printer, faults.document.where(place))
+    _note_twins([(machine.name, machine.where) for machine in machines], "printers", faults)
+    return tuple(machines)
+
+
+def spools_of(forms: Sequence[SpoolForm], folder: Path, faults: Faults) -> tuple[Spool, ...]:
+    """Return the spools with what is left on each."""
+    spools: list[Spool] = []
+    for index, form in enumerate(forms):
+        place = f"spools[{index}]"
+        with faults.noting():
+            cited = citation(faults.document, f"{place}.filament", folder)
+            filament = load_filament(form.filament, cited)
+            spools.append(_spool(form, filament, faults.document.where(place)))
+    _note_twins([(spool.name, spool.where) for spool in spools], "spools", faults)
+    return tuple(spools)
+
+
+def filaments_of(
+    parts: Iterable[Part], spools: Sequence[Spool], faults: Faults
+) -> dict[str, Filament]:
+    """Return the filament of every material in use: the first spool's, else the shipped one."""
+    found: dict[str, Filament] = {}
+    for spool in spools:
+        found.setdefault(spool.filament.material, spool.filament)
+    for part in parts:
+        material = part.settings.material
+        if material in found:
+            continue
+        if material in shipped_names("filaments"):
+            found[material] = load_filament(material)
+        else:
+            _note_unknown_material(part, found, faults)
+    return {material: found[material] for material in sorted(found)}
+
+
+def _fitted(printer: Printer, form: PrinterForm, place: str, faults: Faults) -> Printer:
+    """Return the profile with the nozzle and keep-outs of this very printer.
+
+    A changed profile gets a name of its own, since times are kept by profile name.
+    """
+    keep_out = (*printer.keep_out, *rectangles(form.keep_out))
+    for index, rectangle in enumerate(rectangles(form.keep_out)):
+        if not _on_bed(rectangle, printer):
+            faults.add(
+                f"{place}.keep_out[{index}]",
+                found=f"x {rectangle.x_min_mm:g} to {rectangle.x_max_mm:g} mm, "
+                f"y {rectangle.y_min_mm:g} to {rectangle.y_max_mm:g} mm",
+                expected=f"a place on the bed, 0 to {printer.bed_width_mm:g} mm by "
+                f"0 to {printer.bed_depth_mm:g} mm",
+                remedy="measure from the front left corner of the bed",
+            )
+    nozzle_mm = printer.nozzle_mm if form.nozzle_mm is None else form.nozzle_mm
+    if nozzle_mm == printer.nozzle_mm and keep_out == printer.keep_out:
+        return printer
+    name = f"{printer.name} ({form.name})"
+    return replace(printer, name=name, nozzle_mm=nozzle_mm, keep_out=keep_out)
+
+
+def _on_bed(place: Rectangle, printer: Printer) -> bool:
+    across = place.x_min_mm >= 0 and place.x_max_mm <= printer.bed_width_mm
+    return across and place.y_min_mm >= 0 and place.y_max_mm <= printer.bed_depth_mm
+
+
+def _alike(form: PrinterForm, printer: Printer, where: str) -> list[Machine]:
+    one = form.count == 1
+    names = [form.name] if one else [f"{form.name} {k}" for k in range(1, form.count + 1)]
+    return [
+        Machine(name=name, printer=printer, unattended=form.unattended, where=where)
+        for name in names
+    ]
+
+
+def _spool(form: SpoolForm, filament: Filament, where: str) -> Spool:
+    weighed_g = (form.gross_g or 0.0) - (form.empty_g or 0.0)
+    price = filament.price_per_kg if form.price_per_kg is None else form.price_per_kg
+    return Spool(
+        name=form.name,
+        filament=filament,
+        colour=form.colour.lower(),
+        left_g=weighed_g if form.left_g is None else form.left_g,
+        price_per_kg=price,
+        where=where,
+    )
+
+
+def _note_twins(named: Sequence[tuple[str, str]], section: str, faults: Faults) -> None:
+    first: dict[str, str] = {}
+    for name, where in named:
+        if name in first:
+            line = where.rpartition(":")[2]
+            faults.add(
+                section,
+                found=f"two {section} called {shown(name)} (the second in line {line})",
+                expected="a name of its own for each",
+                remedy="rename one",
+            )
+        first.setdefault(name, where)
+
+
+def _note_unknown_material(part: Part, known: Iterable[str], faults: Faults) -> None:
+    names = sorted({*known, *shipped_names("filaments")})
+    faults.add(
+        f"parts.{part.name}.settings",
+        found=f"the material {shown(part.settings.material)}",
+        expected=f"a material with a filament profile: {listed(names)}",
+        remedy=f"{suggestion(part.settings.material, names)}; or add a spool with a filament of it",
+    )
