@@ -25,6 +25,7 @@ EXCUSABLE = (
     "enclosure",
     "solid skin",
     "settings disagree",
+    "keep-out",
     "contact",
     "tip over",
     "overhang",

@@ -32,16 +32,6 @@ def has_stop(findings: Iterable[Finding]) -> bool:
     return any(finding.level is Level.STOP for finding in findings)
 
 
-def strictest(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Keep one finding per rule and part: the strictest, the first one of equals."""
-    kept: dict[tuple[str, str], Finding] = {}
-    for finding in findings:
-        key = (finding.rule, finding.part)
-        if key not in kept or RANK[finding.level] < RANK[kept[key].level]:
-            kept[key] = finding
-    return tuple(kept.values())
-
-
 def _order(finding: Finding) -> tuple[int, str, str, str, str, str, str]:
     head = (RANK[finding.level], finding.rule, finding.part, finding.where)
     return (*head, finding.found, finding.expected, finding.remedy)

@@ -85,8 +85,9 @@ def _of_settings(
     return told_once(asked, physics)
 
 
-def told_once(asked: Iterable[Finding], physics: Iterable[Finding]) -> list[Finding]:
-    """Join two lists; where both name a rule, the physics stays only if it is stricter."""
-    kept = list(asked)
-    level = {finding.rule: RANK[finding.level] for finding in kept}
-    return kept + [f for f in physics if RANK[f.level] < level.get(f.rule, len(RANK))]
+def told_once(asked: Sequence[Finding], physics: Sequence[Finding]) -> list[Finding]:
+    """Join two lists; of what both say under one rule the stricter stays, else the first."""
+    level = {finding.rule: RANK[finding.level] for finding in asked}
+    stricter = [f for f in physics if RANK[f.level] < level.get(f.rule, len(RANK))]
+    overruled = {finding.rule for finding in stricter}
+    return [finding for finding in asked if finding.rule not in overruled] + stricter
