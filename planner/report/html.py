@@ -1,0 +1,238 @@
+"""The plan as one HTML page: no network, no script, for a screen, a phone and paper.
+
+The template decides the order; here the plan is put into the words it shows. Every text goes
+through autoescape; only our own drawings and style sheet are passed as markup.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import jinja2
+from markupsafe import Markup
+
+from planner.report import words
+from planner.report.drawing import draw_plan_plate, part_numbers
+from planner.report.palette import drawing_rules, kind_class, variables
+from planner.report.timeline import draw_timeline
+from planner.report.words import zone_of
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from planner.audit.model import Finding
+    from planner.handover.model import Plan, PlannedPlate, ReadyPart
+    from planner.schedule.model import Visit
+
+_TEMPLATES = Path(__file__).parent / "templates"
+View = dict[str, Any]
+
+
+def plan_html(plan: Plan) -> str:
+    """Return the page as text; the same plan gives the same bytes."""
+    page = _environment().get_template("plan.html.j2")
+    return page.render(
+        style=Markup(variables() + drawing_rules()),  # noqa: S704 - made of our constants only
+        timeline=Markup(draw_timeline(plan)),  # noqa: S704 - escaped where it is drawn
+        head=_head(plan),
+        findings=_findings(plan.findings),
+        days=_days(plan),
+        plates=[_plate(plan, plate) for plate in plan.plates],
+        parts=[_part(plan, ready) for ready in plan.parts],
+        spools=_spools(plan),
+        totals=_totals(plan),
+        bounds=_bounds(plan),
+        left_out=plan.left_out,
+        not_scheduled=plan.weekend.unscheduled,
+        cautions=plan.cautions,
+        notes=sorted(plan.job.notes.items()),
+        time_remarks=_time_remarks(plan),
+        confidence=words.share(plan.job.confidence),
+        failure_rate=words.share(plan.job.failure_rate),
+    )
+
+
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(_TEMPLATES),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        finalize=lambda value: words.plain(value) if type(value) is str else value,
+    )
+    environment.filters.update(
+        mass=words.mass,
+        share=words.share,
+        hours=words.hours,
+        hours_range=words.hours_range,
+        clock_hours=words.clock_hours,
+        clock_range=words.clock_range,
+    )
+    return environment
+
+
+def _head(plan: Plan) -> View:
+    zone, job = zone_of(plan), plan.job
+    finish, deadline = plan.weekend.finish, job.deadline
+    return {
+        "name": job.name,
+        "zone": job.time_zone,
+        "guideline": job.guideline.name,
+        "start": _moment(job.start, plan),
+        "finish": None if finish is None else _moment(finish, plan),
+        "deadline": None if deadline is None else _moment(deadline, plan),
+        "late": finish is not None and deadline is not None and finish > deadline,
+        "odds": words.share(plan.odds),
+        "printers": len(job.machines),
+        "date": job.start.astimezone(zone).date().isoformat(),
+    }
+
+
+def _moment(moment: datetime, plan: Plan) -> str:
+    zone = zone_of(plan)
+    return f"{words.day(moment, zone)}, {words.clock(moment, zone)}"
+
+
+def _findings(findings: tuple[Finding, ...]) -> list[View]:
+    """Group the findings by level, the gravest first; empty levels are left out."""
+    groups = []
+    for level in words.LEVELS:
+        group = [finding for finding in findings if str(finding.level) == level]
+        if group:
+            groups.append({"level": level, "findings": group})
+    return groups
+
+
+def _days(plan: Plan) -> list[View]:
+    """Group the visits by local day."""
+    zone = zone_of(plan)
+
+    def day_of(visit: Visit) -> str:
+        return words.day(visit.at, zone)
+
+    return [
+        {"day": day, "visits": [_visit(visit, plan) for visit in visits]}
+        for day, visits in groupby(plan.weekend.visits, key=day_of)
+    ]
+
+
+def _visit(visit: Visit, plan: Plan) -> View:
+    zone = zone_of(plan)
+    return {
+        "clock": words.clock(visit.at, zone),
+        "iso": words.iso(visit.at, zone),
+        "who": visit.who,
+        "text": words.errand(visit),
+    }
+
+
+def _plate(plan: Plan, plate: PlannedPlate) -> View:
+    numbers = part_numbers(plan)
+    first = min(plate.seconds.values(), default=0.0)
+    return {
+        "id": plate.id,
+        "kind": plate.kind,
+        "printer": plate.printer.name,
+        "drawing": Markup(draw_plan_plate(plan, plate)),  # noqa: S704 - escaped where it is drawn
+        "contents": [
+            {"number": numbers[name], "css": kind_class(numbers[name]), "name": name, "count": n}
+            for name, n in plate.counts.items()
+        ],
+        "copies": words.thing(len(plate.placements), "copy", "copies"),
+        "grams": plate.grams,
+        "seconds": first,
+        "range_s": plate.seconds_range,
+        "fill": plate.fill,
+        "setup": _setup(plate),
+        "gate": ", ".join(plate.gate),
+        "run": _run_words(plan, plate),
+    }
+
+
+def _setup(plate: PlannedPlate) -> str:
+    colour = plate.colour or "any colour"
+    return (
+        f"{plate.material}, {colour}, nozzle {plate.nozzle_mm:g} mm, layers {plate.layer_mm:g} mm"
+    )
+
+
+def _run_words(plan: Plan, plate: PlannedPlate) -> str:
+    zone = zone_of(plan)
+    for run in plan.weekend.runs:
+        if run.plate == plate.id:
+            until = words.when(run.end, zone)
+            return f"{run.machine}, {words.when(run.start, zone)} to {until}, {run.spool}"
+    return "not scheduled"
+
+
+def _part(plan: Plan, ready: ReadyPart) -> View:
+    number, posed = part_numbers(plan)[ready.part.name], ready.posed
+    return {
+        "number": number,
+        "css": kind_class(number),
+        "name": ready.part.name,
+        "mesh": ready.part.mesh.name,
+        "up": words.up_name(posed.up),
+        "size": " x ".join(f"{value:.1f}" for value in posed.size_mm),
+        "closed": posed.solid.closed,
+        "repairs": [repair.text for repair in posed.solid.repairs],
+        "need": ready.need,
+        "odds": words.share(ready.need.odds),
+        "layers": ready.layering.layers,
+        "grams": ready.grams,
+        "metres": f"{ready.filament.length_m(ready.layering.filament_mm3):.1f} m",
+        "material": ready.filament.material,
+        "settings": ready.part.settings.name,
+        "times": [
+            {"printer": name, "seconds": time.middle_s, "range_s": time.range_s}
+            for name, time in ready.times.items()
+        ],
+    }
+
+
+def _spools(plan: Plan) -> list[View]:
+    left_g = dict(plan.weekend.spool_left_g)
+    spools = []
+    for spool in plan.job.spools:
+        left = left_g.get(spool.name, spool.left_g)
+        spools.append(
+            {"spool": spool, "used_g": spool.left_g - left, "left_g": left, "low": left < 50}
+        )
+    return spools
+
+
+def _totals(plan: Plan) -> View:
+    totals, currency = plan.totals, plan.job.currency
+    by_material = totals.filament_g_by_material
+    return {
+        "copies": totals.copies,
+        "plates": totals.plates,
+        "filament": words.mass(totals.filament_g),
+        "by_material": [(name, words.mass(by_material[name])) for name in sorted(by_material)],
+        "print": words.hours(totals.print_s),
+        "print_range": words.hours_range(totals.print_range_s),
+        "hands_on": words.hours(totals.hands_on_s),
+        "energy": f"{totals.energy_kwh:.1f} kWh",
+        "filament_cost": f"{totals.filament_cost:.2f} {currency}",
+        "energy_cost": f"{totals.energy_cost:.2f} {currency}",
+        "cost": f"{totals.filament_cost + totals.energy_cost:.2f} {currency}",
+    }
+
+
+def _bounds(plan: Plan) -> View:
+    finish, bound = plan.weekend.finish, plan.weekend.lower_bound
+    return {
+        "plates": plan.plate_bounds,
+        "finish": None if finish is None else _moment(finish, plan),
+        "bound": None if bound is None else _moment(bound, plan),
+        "bound_by": plan.weekend.bound_by,
+    }
+
+
+def _time_remarks(plan: Plan) -> list[str]:
+    times = (time for ready in plan.parts for time in ready.times.values())
+    return sorted({reason for time in times for reason in time.reasons})

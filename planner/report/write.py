@@ -1,0 +1,118 @@
+"""The folder of a plan: every file rendered first, then all of them put in place at once.
+
+A list of what we wrote (`.platewright.json`, with SHA-256) lets a second run replace its own
+files and clear away plates that are no longer in the plan, and nothing else.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
+
+from planner.report.calendar import visits_ics
+from planner.report.document import dump, plan_document
+from planner.report.html import plan_html
+from planner.report.safely import commit, obstacles, refuse
+from planner.report.tables import parts_csv, runs_csv
+from planner.report.threemf import plan_plate_3mf
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from planner.handover.model import Plan
+
+MANIFEST = ".platewright.json"
+_SCHEMA = "platewright/written/1"
+_STALE = re.compile(r"plates/[A-Za-z0-9][A-Za-z0-9._-]*\.3mf")
+"""Only names of this form are ever removed, whatever a list from elsewhere may say."""
+
+
+def write_plan(plan: Plan, out: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write the files of a plan into the folder `out`; return their paths.
+
+    Files of an earlier run that nobody touched are replaced, its plates that are gone from
+    the plan are removed. Raises InputError, before anything is written, for a file that is
+    not ours or was edited since (unless `force`), and if the folder cannot be written; then
+    what was there before is unchanged.
+    """
+    rendered = render_plan(plan)
+    ours = _read_manifest(out)
+    files = {out / name: content for name, content in rendered.items()}
+    manifest = out / MANIFEST
+
+    def may_replace(path: Path) -> bool:
+        return force or _untouched(path, ours.get(path.relative_to(out).as_posix()))
+
+    refuse(obstacles(files, may_replace, root=out))
+    refuse(obstacles([manifest], lambda path: force or bool(_load(path)), root=out))
+    stale = [out / name for name in sorted(ours.keys() - rendered.keys()) if _STALE.fullmatch(name)]
+    gone = [path for path in stale if _untouched(path, ours[path.relative_to(out).as_posix()])]
+    commit({**files, manifest: _manifest(rendered)}, remove=gone)
+    return tuple(files)
+
+
+def render_plan(plan: Plan) -> dict[str, bytes]:
+    """Return every file of a plan as bytes, by its name inside the folder."""
+    names = plate_file_names([plate.id for plate in plan.plates])
+    plates = {f"plates/{names[plate.id]}.3mf": plan_plate_3mf(plan, plate) for plate in plan.plates}
+    return {
+        "plan.json": dump(plan_document(plan)).encode(),
+        "plan.html": plan_html(plan).encode(),
+        **plates,
+        "runs.csv": runs_csv(plan).encode(),
+        "parts.csv": parts_csv(plan).encode(),
+        "visits.ics": visits_ics(plan),
+    }
+
+
+def plate_file_names(ids: list[str]) -> dict[str, str]:
+    """Give each plate a file name that every system takes, and no two the same.
+
+    >>> plate_file_names(["P1", "../p1", "first article"])
+    {'P1': 'P1', '../p1': 'p1-2', 'first article': 'first-article'}
+    """
+    names: dict[str, str] = {}
+    taken: set[str] = set()
+    for plate in ids:
+        stem = re.sub(r"[^A-Za-z0-9]+", "-", plate).strip("-") or "plate"
+        name, count = stem, 1
+        while name.lower() in taken:  # some file systems do not tell p1 from P1
+            count += 1
+            name = f"{stem}-{count}"
+        taken.add(name.lower())
+        names[plate] = name
+    return names
+
+
+def _manifest(rendered: Mapping[str, bytes]) -> bytes:
+    digests = {name: sha256(rendered[name]).hexdigest() for name in sorted(rendered)}
+    return dump({"schema": _SCHEMA, "files": digests}).encode()
+
+
+def _read_manifest(out: Path) -> dict[str, str]:
+    """Return name -> SHA-256 of what an earlier run wrote; empty if there is no such list."""
+    files = _load(out / MANIFEST).get("files")
+    if not isinstance(files, dict):
+        return {}
+    return {str(name): str(digest) for name, digest in files.items()}
+
+
+def _load(manifest: Path) -> dict[str, Any]:
+    """Return the list's content if it is one of ours, else nothing."""
+    try:
+        if manifest.is_symlink():
+            return {}
+        content = json.loads(manifest.read_bytes())
+    except (OSError, ValueError, RecursionError):
+        return {}
+    ours = isinstance(content, dict) and content.get("schema") == _SCHEMA
+    return content if ours else {}
+
+
+def _untouched(path: Path, digest: str | None) -> bool:
+    if digest is None or path.is_symlink() or not path.is_file():
+        return False
+    return sha256(path.read_bytes()).hexdigest() == digest
