@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.solid.chain import outline_at
-from planner.solid.kernel import Manifold, Region, build, even_odd
+from planner.solid.kernel import Manifold, Region, build
 from planner.solid.levels import off_levels
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def cut(posed: Posed, heights_mm: Floats) -> list[Region]:
     if body is not None:
         return [body.slice(height) for height in heights.tolist()]
     vertices, triangles = posed.vertices_mm, posed.solid.triangles
-    return [even_odd(outline_at(vertices, triangles, height).rings) for height in heights.tolist()]
+    return [region_of(outline_at(vertices, triangles, height)) for height in heights.tolist()]
 
 
 def areas_mm2(regions: list[Region]) -> Floats:

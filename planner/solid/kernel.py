@@ -9,8 +9,6 @@ import manifold3d
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from planner.solid.model import Floats, Indices, Solid
 
 Manifold: TypeAlias = manifold3d.Manifold
@@ -37,11 +35,6 @@ def surface(body: Manifold) -> tuple[Floats, Indices]:
         np.array(mesh.vert_properties, dtype=np.float64)[:, :3],
         np.array(mesh.tri_verts, dtype=np.int32),
     )
-
-
-def even_odd(rings: Sequence[Floats]) -> Region:
-    """Return the region that rings enclose an odd number of times, whichever way they run."""
-    return Region(list(rings), manifold3d.FillRule.EvenOdd) if rings else Region()
 
 
 @lru_cache(maxsize=8)

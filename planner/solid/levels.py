@@ -20,7 +20,7 @@ def off_levels(heights_mm: Floats, levels_mm: Floats) -> Floats:
     Where levels lie closer than 2 um together the plane goes half way to the next one.
 
     >>> off_levels(np.array([0.0, 0.5, 10.0]), np.array([0.0, 10.0]))
-    array([1.0000e-03, 5.0000e-01, 9.9990e+00])
+    array([1.000e-03, 5.000e-01, 9.999e+00])
     """
     if len(levels_mm) < 2:
         return heights_mm

@@ -37,6 +37,13 @@ def cone_volumes(vertices: Floats, triangles: Indices, apex: Floats) -> Floats:
     return volumes
 
 
+def extent(vertices: Floats, triangles: Indices) -> Floats:
+    """Return (3,): length, width and height of what the triangles use."""
+    corners = vertices[triangles]
+    size: Floats = corners.max(axis=(0, 1)) - corners.min(axis=(0, 1))
+    return size
+
+
 def middle(vertices: Floats) -> Floats:
     """Return (3,): the centre of the bounding box."""
     centre: Floats = (vertices.min(axis=0) + vertices.max(axis=0)) / 2

@@ -10,10 +10,10 @@ import numpy as np
 
 from planner.errors import InputError, input_error
 from planner.solid.bodies import settle
-from planner.solid.chain import outline_at
-from planner.solid.kernel import build, even_odd
+from planner.solid.chain import outline_at, region_of
+from planner.solid.kernel import build
 from planner.solid.levels import off_levels
-from planner.solid.measure import signed_volume
+from planner.solid.measure import extent, signed_volume
 from planner.solid.model import Repair, Solid
 from planner.solid.orient import Bodies, agree
 from planner.solid.units import check_size
@@ -21,6 +21,7 @@ from planner.solid.weld import close_cracks, drop_unused, edges_of, tidy, weld, 
 
 if TYPE_CHECKING:
     from planner.solid.model import Floats, Indices
+    from planner.solid.weld import Edges
 
 FINE_SHARE, MOST_SHARE = 0.001, 0.05
 """Share of outline that may be guessed: up to the first with a remark, up to the second as
@@ -55,18 +56,18 @@ def make_solid(
     vertices_mm: (v, 3), repeated vertices allowed; triangles: (t, 3) rows into them; `file`
     is named in refusals. Raises InputError for what bounds no volume or is too open.
     """
-    check_size(np.ptp(vertices_mm[np.unique(triangles)], axis=0), file=file)
+    check_size(extent(vertices_mm, triangles), file=file)
     vertices, triangles = weld(vertices_mm, triangles)
     vertices, triangles = drop_unused(vertices, tidy(triangles))
     if len(triangles) == 0:
         raise _no_volume(file, 0.0)
-    vertices, triangles, repairs = _cracks(vertices, triangles)
-    edges = edges_of(triangles, len(vertices))
+    vertices, triangles, edges, repairs = _cracks(vertices, triangles)
     bodies = agree(triangles, edges)
     if bodies.turned:
         text = f"turned {bodies.turned} of {len(triangles)} triangles to face as their neighbours"
         repairs += (Repair(kind="facing", text=text),)
-    if not bodies.one_sided and edges_of(bodies.triangles, len(vertices)).closed:
+        edges = edges_of(bodies.triangles, len(vertices))
+    if edges.closed and not bodies.one_sided:
         made = _closed(vertices, bodies, file=file)
         if made is not None:
             vertices, triangles, more = made
@@ -75,19 +76,21 @@ def make_solid(
     return _open(name, vertices, bodies, edges.unpaired, (*remarks, *repairs), file=file)
 
 
-def _cracks(vertices: Floats, triangles: Indices) -> tuple[Floats, Indices, tuple[Repair, ...]]:
+def _cracks(
+    vertices: Floats, triangles: Indices
+) -> tuple[Floats, Indices, Edges, tuple[Repair, ...]]:
     """Close fine cracks by joining their vertices, if that closes the surface."""
-    unpaired = edges_of(triangles, len(vertices)).unpaired
-    if unpaired == 0:
-        return vertices, triangles, ()
-    made = close_cracks(vertices, triangles)
+    edges = edges_of(triangles, len(vertices))
+    unpaired = edges.unpaired
+    made = close_cracks(vertices, triangles, edges) if unpaired else None
     if made is None:
-        return vertices, triangles, ()
+        return vertices, triangles, edges, ()
     vertices, triangles, reach = made
+    edges = edges_of(triangles, len(vertices))
     if reach <= 4 * weld_mm(vertices):  # rounding of the file, nothing to speak of
-        return vertices, triangles, ()
+        return vertices, triangles, edges, ()
     text = f"closed cracks ({unpaired} unpaired edges) by joining vertices up to {reach:.2g} mm"
-    return vertices, triangles, (Repair(kind="cracks", text=text),)
+    return vertices, triangles, edges, (Repair(kind="cracks", text=text),)
 
 
 def _closed(
@@ -163,7 +166,7 @@ def judge(vertices: Floats, triangles: Indices) -> Judged:
         cuts = [outline_at(turned, triangles, height) for height in heights.tolist()]
         invented += sum(cut.invented_mm for cut in cuts)
         outline += sum(cut.length_mm for cut in cuts)
-        volumes.append(sum(even_odd(cut.rings).area() for cut in cuts) * float(step))
+        volumes.append(sum(region_of(cut).area() for cut in cuts) * float(step))
     return Judged(
         invented=invented / outline if outline else 1.0,
         volume_mm3=float(np.median(volumes)),

@@ -108,9 +108,7 @@ def _overhang_mm2(vertices: Floats, triangles: Indices, angle_deg: float) -> flo
 def _tip_deg(vertices: Floats, triangles: Indices) -> float:
     """Return atan(distance from the hull's nearest edge / height) of the centre of mass."""
     x, y, z = centre_of_mass(vertices, triangles).tolist()
-    standing = vertices[np.unique(triangles)]
-    standing = standing[standing[:, 2] <= CONTACT_BAND_MM][:, :2]
-    hull = convex_hull(standing)
+    hull = convex_hull(vertices[vertices[:, 2] <= CONTACT_BAND_MM][:, :2])
     if len(hull) < 3:
         return 0.0
     nearest = min(

@@ -8,6 +8,7 @@ import numpy as np
 
 from planner.errors import input_error
 from planner.solid.loose import Loose
+from planner.solid.measure import extent
 from planner.solid.mend import make_solid
 from planner.solid.stl import read_stl
 from planner.solid.units import MM_PER_UNIT, scale_remark, short_unit
@@ -33,7 +34,7 @@ def read_solid(path: Path, *, unit: str | None = None, name: str | None = None) 
     _check_numbers(loose, path)
     drawn_in = _unit(loose, unit, path)
     vertices = loose.vertices * MM_PER_UNIT[drawn_in]
-    size = np.ptp(loose.vertices[np.unique(loose.triangles)], axis=0)
+    size = extent(loose.vertices, loose.triangles)
     scale = scale_remark(size, unit=drawn_in, stated=bool(unit or loose.unit))
     return make_solid(
         vertices,

@@ -110,10 +110,11 @@ def _vertices(words: list[bytes], *, file: object) -> Floats:
     try:
         return np.array(numbers, dtype=np.bytes_).astype(np.float64).reshape(len(at), 3)
     except ValueError:
-        bad = next((word for word in numbers if not _is_number(word)), b"the end of the file")
+        bad = next((word for word in numbers if not _is_number(word)), None)
+        shown = "the end of the file" if bad is None else repr(bad[:24].decode("ascii", "replace"))
         raise input_error(
             file,
-            found=f"{bad.decode('ascii', 'replace')[:24]!r} where a coordinate should be",
+            found=f"{shown} where a coordinate should be",
             expected="three numbers after each 'vertex'",
             remedy=AGAIN,
         ) from None

@@ -102,7 +102,9 @@ def edges_of(triangles: Indices, vertices: int) -> Edges:
     )
 
 
-def close_cracks(vertices: Floats, triangles: Indices) -> tuple[Floats, Indices, float] | None:
+def close_cracks(
+    vertices: Floats, triangles: Indices, edges: Edges
+) -> tuple[Floats, Indices, float] | None:
     """Join vertices on open rims at growing distance until every edge has its partner.
 
     The distance doubles from the welding grid up to `CRACK_MM` or `CRACK_SHARE` of the
@@ -111,7 +113,6 @@ def close_cracks(vertices: Floats, triangles: Indices) -> tuple[Floats, Indices,
     """
     from scipy.spatial import cKDTree  # noqa: PLC0415  only broken meshes pay for the import
 
-    edges = edges_of(triangles, len(vertices))
     rim = np.unique(edges.ends[edges.uses % 2 == 1])
     tree = cKDTree(vertices[rim])
     reach = weld_mm(vertices)
