@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.solid.chain import outline_at
+from planner.solid.chain import outline_at, region_of
 from planner.solid.kernel import Manifold, Region, build
 from planner.solid.levels import off_levels
 
