@@ -33,7 +33,7 @@ def groups(vertices_mm: Floats, triangles: Ints, planes_mm: Floats) -> Groups:
     below = np.searchsorted(np.sort(heights), planes_mm)
     changed = np.diff(below) > 0
     slanted = _slanted_crossings(vertices_mm, triangles, planes_mm) > 0
-    return np.concatenate([[0], np.cumsum(changed | slanted[1:] | slanted[:-1])])
+    return np.concatenate([[0], np.cumsum(changed | slanted[1:])])
 
 
 def _slanted_crossings(vertices_mm: Floats, triangles: Ints, planes_mm: Floats) -> Groups:

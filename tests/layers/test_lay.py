@@ -200,6 +200,52 @@ def test_a_smooth_curve_has_no_corners(posed, settings):
     assert fine == pytest.approx(1.0)
 
 
+def test_fill_has_the_lines_that_its_width_needs(posed, settings):
+    """A disc is as wide every way: diameter inside the walls over spacing, two moves a line.
+
+    Sparse fill has a fifth of the lines; 200 chords for the circle, so within 0.1 %.
+    """
+    moves = lay(posed(Manifold.cylinder(4, 20, 20, 200)), settings()).moves
+
+    lines = 2 * (20 - 3 * 0.45) / 0.45
+    assert moves[0, SOLID] == pytest.approx(2 * lines, rel=1e-3)
+    assert moves[10, SPARSE] == pytest.approx(2 * 0.2 * lines, rel=1e-3)
+    assert moves[10, INNER] == pytest.approx(2.0)
+
+
+def test_travel_grows_with_the_root_of_places_and_area(posed, settings):
+    """0.7124 sqrt(k A): two stops (loop and fill) per block, so 2 blocks make 4 stops."""
+    one = Manifold.cube((20, 20, 1))
+    two = one + one.translate((60, 0, 0))
+
+    single, double = (lay(posed(body), settings()) for body in (one, two))
+
+    assert (single.moves[1, TRAVEL], double.moves[1, TRAVEL]) == (2, 4)
+    assert single.length_mm[1, TRAVEL] == pytest.approx(0.7124 * np.sqrt(2 * 400))
+    assert double.length_mm[1, TRAVEL] == pytest.approx(0.7124 * np.sqrt(4 * 80 * 20))
+
+
+def test_a_cut_just_under_the_top_shows_the_part(posed, settings):
+    """A middle half a micrometre under the top moves down, not out of the part."""
+    area_mm2 = lay(posed(Manifold.cube((9, 9, 2.1005))), settings()).area_mm2
+
+    assert len(area_mm2) == 11
+    assert area_mm2 == pytest.approx(81.0)
+
+
+def test_columns_end_on_the_part(posed, settings):
+    """A 20 x 20 top at 10 mm over a 10 x 20 step at 4 mm: 10 mm columns there are 6 mm."""
+    post = Manifold.cube((5, 20, 10)).translate((20, 0, 0))
+    body = (
+        Manifold.cube((25, 20, 2)).translate((0, 0, 10)) + post + Manifold.cube((10, 20, 4))
+    ) + Manifold.cube((25, 1, 0.2))
+
+    support_mm3 = lay(posed(body), settings(support=True)).volume_mm3[:, SUPPORT].sum()
+
+    expected = 20 * 20 * 10 - 10 * 20 * 4 - 10 * 1 * 0.2
+    assert support_mm3 == pytest.approx(0.15 * expected, rel=2e-3)
+
+
 def test_a_brim_surrounds_the_outside(posed, settings):
     """Area P b + pi b^2 around a rectangle, on the first layer only; holes stay free."""
     plate = Manifold.cube((30, 20, 2)) - Manifold.cylinder(9, 4, 4, 32).translate((15, 10, -1))

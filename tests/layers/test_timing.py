@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -106,6 +108,46 @@ def test_the_range_brackets_the_middle_and_says_why(block, settings, printer):
     assert high >= 1.1 * time.middle_s
     for word in ("coarse", "acceleration", "corner", "flow"):
         assert any(word in reason for reason in time.reasons), word
+
+
+def test_the_range_is_that_of_machines_that_differ(block, settings, printer):
+    """Each doubt alone is the time on a machine that is quicker or slower by its factor."""
+    wanted = settings(layer_time_min_s=0.0, flow_max_mm3_s=6.0)
+    machine = printer(acceleration_max_mm_s2=1500.0)
+    time = time_on(block, wanted, machine)
+
+    def off(**changes):
+        mine = replace(wanted, **{k: v for k, v in changes.items() if hasattr(wanted, k)})
+        its = replace(machine, **{k: v for k, v in changes.items() if hasattr(machine, k)})
+        return time_on(block, mine, its).middle_s - time.middle_s
+
+    quick = [
+        off(acceleration_mm_s2=3000.0, acceleration_max_mm_s2=3000.0),
+        off(corner_speed_mm_s=16.0),
+        off(flow_max_mm3_s=9.0),
+        -0.1 * time.middle_s,
+    ]
+    slow = [
+        off(acceleration_mm_s2=750.0, acceleration_max_mm_s2=750.0),
+        off(corner_speed_mm_s=4.0),
+        off(flow_max_mm3_s=4.0),
+        0.1 * time.middle_s,
+    ]
+    assert max(quick) <= 0 <= min(slow)
+    assert time.range_s[0] == pytest.approx(time.middle_s - np.linalg.norm(quick))
+    assert time.range_s[1] == pytest.approx(time.middle_s + np.linalg.norm(slow))
+
+
+@pytest.mark.parametrize("limit", ["speed_max_mm_s", "acceleration_max_mm_s2"])
+def test_the_weaker_of_settings_and_printer_counts(block, settings, printer, limit):
+    """A printer that can do less than the settings ask is slower; one that can more is not."""
+    fair = {"speed_max_mm_s": 150.0, "acceleration_max_mm_s2": 1500.0}[limit]
+    times = [
+        time_on(block, settings(layer_time_min_s=0.0), printer(**{limit: factor * fair})).middle_s
+        for factor in (0.3, 1.0, 3.0)
+    ]
+
+    assert times[0] > times[1] == times[2]
 
 
 @RELAXED

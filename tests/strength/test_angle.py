@@ -61,6 +61,22 @@ def test_a_box_selects_by_centroid():
     assert len(select(bar(), half)) == 1
 
 
+def test_the_middle_of_a_face_is_weighed_by_area():
+    """A rectangle in four triangles around a point near its corner still has its own middle."""
+    fan = Solid(
+        name="fan",
+        vertices_mm=np.array([[0, 0, 0], [10, 0, 0], [10, 4, 0], [0, 4, 0], [1, 1, 0]], float),
+        triangles=np.array([[0, 1, 4], [1, 2, 4], [2, 3, 4], [3, 0, 4]], np.int32),
+        closed=False,
+        volume_mm3=0.0,
+        repairs=(),
+        invented=0.0,
+        digest="0",
+    )
+
+    assert centroid_mm(fan, np.arange(4)) == pytest.approx([5, 2, 0])
+
+
 def test_a_face_that_takes_nothing_is_refused():
     """The message says where, what was looked for and how far the part reaches."""
     nowhere = Face(box_mm=((100.0, 0.0, 0.0), (101.0, 1.0, 1.0)))
