@@ -64,13 +64,14 @@ def draw_plate(
     kinds = list(plate.counts)
     names = {name: f"{prefix}-part{numbers[name]}" for name in kinds}
     shapes = [_shape(footprints[name], names[name], numbers[name]) for name in kinds]
+    rooms = {name: _roomiest(footprints[name]) for name in kinds}
     defs = element("defs", hatching(f"{prefix}-keep", "hatch", 5, 0.9), *shapes)
     bed = [
         element("rect", width=width, height=depth, rx=2, class_="bed", stroke_width=0.8),
         *_keep_outs(plate.printer.keep_out, depth, f"{prefix}-keep"),
         _edge(width, depth, edge_mm),
         *(_copy(p, names[p.id], depth) for p in plate.placements),
-        *(_number(p, footprints[p.id], numbers[p.id], depth) for p in plate.placements),
+        *(_number(p, rooms[p.id], numbers[p.id], depth) for p in plate.placements),
         *_foot(width, depth),
     ]
     return picture(
@@ -119,9 +120,11 @@ def _copy(placement: Placement, name: str, depth_mm: float) -> str:
     )
 
 
-def _number(placement: Placement, footprint: Footprint, number: int, depth_mm: float) -> str:
+def _number(
+    placement: Placement, room: tuple[float, float, float], number: int, depth_mm: float
+) -> str:
     """Write the part's number upright at the roomiest spot inside its outline."""
-    x, y, room_mm = _roomiest(footprint)
+    x, y, room_mm = room
     a, b, c, d, e, f = screen_matrix(placement, depth_mm)
     size = max(3.0, min(9.0, 1.3 * room_mm))
     return label(

@@ -33,11 +33,11 @@ LIGHT: Mapping[str, str] = {
     "warn-wash": "#fdf3de",
     "note": "#1d5480",
     "note-wash": "#e9f2f9",
-    "kind-1": "#86b4dc",
-    "kind-2": "#f6dc9a",
-    "kind-3": "#b9789f",
-    "kind-4": "#4f9f95",
-    "kind-5": "#e9e6f5",
+    "kind-1": "#7fb0dc",
+    "kind-2": "#f4d889",
+    "kind-3": "#e3b4d2",
+    "kind-4": "#6a9a8e",
+    "kind-5": "#efecf8",
     "kind-6": "#d3834f",
 }
 DARK: Mapping[str, str] = {
@@ -58,12 +58,12 @@ DARK: Mapping[str, str] = {
     "warn-wash": "#372a12",
     "note": "#93c7ef",
     "note-wash": "#172c3d",
-    "kind-1": "#2c5f94",
-    "kind-2": "#6d5a10",
-    "kind-3": "#7c4169",
-    "kind-4": "#0f4a44",
-    "kind-5": "#39414f",
-    "kind-6": "#8f4a1e",
+    "kind-1": "#2a62a3",
+    "kind-2": "#4d3e0a",
+    "kind-3": "#6b1f52",
+    "kind-4": "#2b6b5d",
+    "kind-5": "#5d6778",
+    "kind-6": "#96561f",
 }
 
 

@@ -1,0 +1,211 @@
+"""The page: complete, well-formed, self-contained, and deaf to code in names."""
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from planner.report.html import plan_html
+
+from .conftest import HOSTILE, make_plan
+
+VOID = {"meta", "link", "br", "hr", "img", "input"}
+
+
+class Page(HTMLParser):
+    """Collects tags and text, and insists that what opens closes."""
+
+    def __init__(self, text):
+        super().__init__(convert_charrefs=True)
+        self.open, self.tags, self.words, self.attributes = [], [], [], []
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag, attrs):
+        """Remember the element until it closes."""
+        self.tags.append(tag)
+        self.attributes += [(tag, name, value) for name, value in attrs]
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        """Take note of an element without content."""
+        self.tags.append(tag)
+        self.attributes += [(tag, name, value) for name, value in attrs]
+
+    def handle_endtag(self, tag):
+        """Insist that it is the innermost open one."""
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        """Keep the words."""
+        self.words.append(data)
+
+    @property
+    def text(self):
+        """All words on one line."""
+        return " ".join(" ".join(self.words).split())
+
+
+@pytest.fixture(scope="module")
+def page(plan):
+    """Return the parsed page of the ordinary plan."""
+    return Page(plan_html(plan))
+
+
+def test_everything_that_opens_closes(page):
+    """The page and its drawings are properly nested."""
+    assert page.open == []
+
+
+def test_findings_come_first_and_the_gravest_leads(page):
+    """Order of the sections, and of stop, warn and note within the first."""
+    ids = [value for tag, name, value in page.attributes if (tag, name) == ("section", "id")]
+    levels = [v for t, n, v in page.attributes if (t, n) == ("div", "class") and "finding " in v]
+
+    expected = "findings visits timeline plates parts spools totals cautions numbers"
+    assert ids == expected.split()
+    # The first is what could not be planned, then one of each level.
+    assert levels == ["finding stop", "finding stop", "finding warn", "finding note"]
+
+
+def test_page_says_what_the_plan_says(page):
+    """One telling fact from every part of the plan."""
+    for said in (
+        "cupboard: start P3 with grey 1 (change the spool)",
+        "3 of crate on no plate: no bed is free that is large enough",
+        "Plate P4 not scheduled",
+        "22 h 34 min to 34 h 31 min",
+        "no packing needs fewer than 3 (area)",
+        "Sat 28 Nov, 12:10 (longest plate)",
+        "11.66 EUR",
+        "Only after P1 is checked for fit.",
+        "PLA creeps under lasting load.",
+        "1 triangle is missing",
+        "acceleration is a guess",
+        "93 %",
+    ):
+        assert said in page.text, said
+
+
+def test_page_needs_no_network_and_no_script(plan):
+    """No address is fetched, no script, handler or form; a policy in the page forbids them."""
+    text = plan_html(plan)
+    page = Page(text)
+
+    assert not {"script", "link", "iframe", "object", "form", "base"} & set(page.tags)
+    fetched = {
+        value for tag, name, value in page.attributes if name in {"src", "href", "xlink:href"}
+    }
+    assert all(value.startswith("#") for value in fetched)
+    assert not [name for _, name, _ in page.attributes if name.startswith("on")]
+    addresses = set(re.findall(r"https?://[^\s\"'<>)]+", text))
+    assert addresses == {"http://www.w3.org/2000/svg"}  # the name of a language, not fetched
+    assert "default-src 'none'" in text
+
+
+def test_references_inside_the_page_exist_once(page):
+    """Ids are unique; links, labels and `use` find their target."""
+    ids = [value for _, name, value in page.attributes if name == "id"]
+    assert len(ids) == len(set(ids))
+    targets = [value[1:] for _, name, value in page.attributes if name == "href"]
+    labels = [value for _, name, value in page.attributes if name == "aria-labelledby"]
+    assert set(targets + labels) <= set(ids)
+
+
+def test_drawings_and_tables_speak_to_those_who_do_not_see(page):
+    """Each drawing has a name, each column and row head its scope."""
+    drawings = [v for t, n, v in page.attributes if (t, n) == ("svg", "aria-label")]
+    assert len(drawings) == page.tags.count("svg") == 5
+    assert page.tags.count("th") == sum(
+        1 for tag, name, _ in page.attributes if (tag, name) == ("th", "scope")
+    )
+    assert ("html", "lang", "en") in page.attributes
+
+
+def test_page_is_ready_for_phone_dark_and_paper(plan):
+    """The style sheet speaks to each; the viewport is that of the device."""
+    text = plan_html(plan)
+
+    for said in ("width=device-width", "prefers-color-scheme:dark", "@media print", "@page"):
+        assert said in text
+
+
+def test_hostile_names_do_not_become_elements(hostile_plan):
+    """Mark-up in a part's name is shown, not obeyed; escape sequences are gone."""
+    text = plan_html(hostile_plan)
+    page = Page(text)
+
+    assert "script" not in page.tags
+    assert page.open == []
+    assert "\x1b" not in text
+    assert HOSTILE.replace("\x1b", "\ufffd") in page.text
+
+
+@pytest.mark.parametrize(
+    "evil", ["</style><script>x</script>", "--><b>", "{{ 7*7 }}", "]]>", "'\""]
+)
+def test_every_text_of_the_user_is_escaped(plan, evil):
+    """Job, printer, spool, who, finding, caution, note: none of them opens an element."""
+    from types import MappingProxyType
+
+    job = replace(
+        plan.job,
+        name=evil,
+        machines=tuple(replace(m, name=m.name + evil) for m in plan.job.machines),
+        spools=tuple(replace(s, name=evil) for s in plan.job.spools),
+        attendance=tuple(replace(w, who=evil) for w in plan.job.attendance),
+        notes=MappingProxyType({evil: evil}),
+    )
+    weekend = replace(
+        plan.weekend,
+        runs=tuple(replace(r, machine=r.machine + evil, spool=evil) for r in plan.weekend.runs),
+        visits=tuple(replace(v, who=evil, machine=evil) for v in plan.weekend.visits),
+        unscheduled=((evil, evil),),
+    )
+    findings = tuple(
+        replace(f, rule=evil, part=evil, found=evil, why=evil, remedy=evil) for f in plan.findings
+    )
+    hurt = replace(
+        plan,
+        job=job,
+        weekend=weekend,
+        findings=findings,
+        cautions=(evil,),
+        left_out=((evil, 1, evil),),
+    )
+
+    page, plain_page = Page(plan_html(hurt)), Page(plan_html(plan))
+
+    assert page.open == []
+    assert "script" not in page.tags
+    assert page.tags.count("b") - plain_page.tags.count("b") <= 1  # the note's own key
+    assert evil in page.text
+
+
+def test_an_empty_weekend_is_told(plan):
+    """No plates, runs, visits, findings or cautions: every section says so in words."""
+    weekend = replace(
+        plan.weekend,
+        runs=(),
+        visits=(),
+        unscheduled=(),
+        finish=None,
+        lower_bound=None,
+        spool_left_g=(),
+    )
+    empty = replace(
+        plan, weekend=weekend, plates=(), plate_bounds=(), findings=(), cautions=(), left_out=()
+    )
+
+    page = Page(plan_html(empty))
+
+    assert "Nothing was found that breaks the guideline." in page.text
+    assert "There are no plates." in page.text
+    assert "no plate could be scheduled" in page.text
+
+
+def test_same_plan_gives_the_same_page():
+    """Byte for byte."""
+    assert plan_html(make_plan()) == plan_html(make_plan())

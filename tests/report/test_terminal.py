@@ -1,0 +1,116 @@
+"""What the terminal says, in 80 columns, whatever things are called."""
+
+import io
+
+import pytest
+from rich.console import Console
+
+from planner.nest.model import PackedPlate, Packing
+from planner.report.terminal import (
+    print_estimate,
+    print_findings,
+    print_packing,
+    print_plan,
+    print_visits,
+    print_weekend,
+)
+
+from .conftest import PLA
+
+
+def said(show, *args, width=80, colour=False, **kwargs):
+    """Return what a print function writes on a console of a given width."""
+    stream = io.StringIO()
+    show(Console(file=stream, width=width, force_terminal=colour), *args, **kwargs)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_no_line_is_wider_than_the_terminal(plan, hostile_plan, width):
+    """Long names fold; nothing runs over the edge."""
+    for told in (plan, hostile_plan):
+        lines = said(print_plan, told, width=width).splitlines()
+        assert max(map(len, lines)) <= width
+
+
+def test_findings_lead_and_the_gravest_first(plan):
+    """Stop before warn before note, before anything else; each with its remedy."""
+    text = said(print_plan, plan)
+
+    places = [text.index(mark) for mark in ("stop key", "warn panel", "note infill", "Parts")]
+    assert places == sorted(places)
+    assert text.count("set walls: 3 for this part") == 3
+
+
+def test_plan_says_what_to_act_on(plan):
+    """One telling fact of every table, unbroken in 100 columns."""
+    text = said(print_plan, plan, width=110)
+
+    for fact in (
+        "Left out: 3 of crate on no plate",
+        "P4 is not scheduled",
+        "Fri 27 Nov 18:05   bench left: start P1 with grey 1",
+        "no packing needs fewer than 3 (area)",
+        "14:00 (11:54-18:12)",
+        "573 g",
+        "26 h 33 min (22 h 34 min to 34 h 31 min)",
+        "before the deadline",
+        "Cautions",
+    ):
+        assert fact in text, fact
+
+
+def test_names_cannot_steer_the_terminal(hostile_plan):
+    """No escape character of a name reaches the screen, no [tag] is obeyed."""
+    text = said(print_plan, hostile_plan, width=200)
+
+    assert "\x1b" not in text
+    assert "\ufffd[31m" in text
+
+
+def test_rich_mark_up_in_a_name_is_text(plan):
+    """A name such as [bold] is shown as typed."""
+    from dataclasses import replace
+
+    visit = replace(plan.weekend.visits[0], machine="[bold red]bench[/]")
+
+    assert "[bold red]bench[/]" in said(print_visits, [visit], "Europe/Lisbon")
+
+
+def test_no_findings_is_said():
+    """An empty list is an answer."""
+    assert "Findings: none." in said(print_findings, [])
+
+
+def test_estimate_shows_the_range_and_the_repairs(plan):
+    """One copy: hours with bracket, repairs and an open mesh beneath."""
+    ready = plan.parts[2]
+    time = ready.times["open_frame_220"]
+
+    text = said(print_estimate, [("crate.stl", ready.posed, ready.layering, time, PLA)], width=100)
+
+    assert "1:14 (1:03-1:36)" in text
+    assert "crate.stl: 1 triangle is missing" in text
+    assert "not closed" in text
+
+
+def test_packing_and_weekend_stand_alone(plan):
+    """The two smaller commands print their tables and bounds."""
+    packed = PackedPlate(bed="big", placements=plan.plates[2].placements, fill=0.5)
+    unplaced = (("rail", 2, "longer than any bed"),)
+    packing = Packing(plates=(packed,), unplaced=unplaced, lower_bound=1, bound_by="area")
+
+    nest = said(print_packing, packing)
+    weekend = said(print_weekend, plan.weekend, "Europe/Lisbon", 0.93, width=100)
+
+    assert "6 key, 12 panel" in nest
+    assert "2 of rail on no plate: longer than any bed" in nest
+    assert "1 plate; no packing needs fewer than 1 (area)." in nest
+    assert "10:30" in weekend
+    assert "93 %" in weekend
+
+
+def test_colour_is_used_only_where_there_is_a_terminal(plan):
+    """A pipe gets plain text."""
+    assert "\x1b[" in said(print_plan, plan, colour=True)
+    assert "\x1b" not in said(print_plan, plan)
