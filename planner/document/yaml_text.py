@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from io import StringIO
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 import yaml
@@ -53,7 +55,7 @@ def parse_yaml(text: str, *, file: str) -> Document:
         for event in yaml.parse(text, Loader=_LOADER):
             builder.take(event)
     except yaml.MarkedYAMLError as error:
-        raise _syntax_error(file, error) from error
+        raise _syntax_error(file, text, error) from error
     except yaml.reader.ReaderError as error:
         raise _control_character(file, text, error) from error
     return builder.document()
@@ -120,7 +122,7 @@ class _Builder:
             raise input_error(
                 self.file,
                 line=1,
-                found=shown(self.top),
+                found="nothing but remarks" if self.top is None else shown(self.top),
                 expected="a mapping (key: value lines)",
                 remedy="begin the file with a key such as schema:",
             )
@@ -301,8 +303,16 @@ class _Builder:
         )
 
 
-def _syntax_error(file: str, error: yaml.MarkedYAMLError) -> InputError:
+def _syntax_error(file: str, text: str, error: yaml.MarkedYAMLError) -> InputError:
     mark = error.problem_mark or error.context_mark
+    if mark and "\t" in _indentation(text, mark.line):
+        return input_error(
+            file,
+            line=mark.line + 1,
+            found="a tab at the start of the line",
+            expected="indentation with spaces, as YAML wants it",
+            remedy="put spaces in place of the tab",
+        )
     saying = " ".join(part for part in (error.context, error.problem) if part)
     column = f" at column {mark.column + 1}" if mark else ""
     return input_error(
@@ -312,6 +322,11 @@ def _syntax_error(file: str, error: yaml.MarkedYAMLError) -> InputError:
         expected="key: value lines, indented with spaces",
         remedy="check the indentation, colons, quotes and brackets there and just above",
     )
+
+
+def _indentation(text: str, index: int) -> str:
+    line = next(islice(StringIO(text), index, None), "")
+    return line[: len(line) - len(line.lstrip())]
 
 
 def _control_character(file: str, text: str, error: yaml.reader.ReaderError) -> InputError:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 def machines_of(forms: Sequence[PrinterForm], folder: Path, faults: Faults) -> tuple[Machine, ...]:
     """Return one machine per printer; `count` alike become "name 1", "name 2", ..."""
     machines: list[Machine] = []
+    named: list[tuple[str, str]] = []
     for index, form in enumerate(forms):
         place = f"printers[{index}]"
         with faults.noting():
@@ -30,8 +31,10 @@ def machines_of(forms: Sequence[PrinterForm], folder: Path, faults: Faults) -> t
                 form.profile, citation(faults.document, f"{place}.profile", folder)
             )
             printer = _fitted(printer, form, place, faults)
-            machines += _alike(form, printer, faults.document.where(place))
-    _note_twins([(machine.name, machine.where) for machine in machines], "printers", faults)
+            alike = _alike(form, printer, faults.document.where(place))
+            machines += alike
+            named += [(machine.name, place) for machine in alike]
+    _note_twins(named, faults)
     return tuple(machines)
 
 
@@ -44,7 +47,7 @@ def spools_of(forms: Sequence[SpoolForm], folder: Path, faults: Faults) -> tuple
             cited = citation(faults.document, f"{place}.filament", folder)
             filament = load_filament(form.filament, cited)
             spools.append(_spool(form, filament, faults.document.where(place)))
-    _note_twins([(spool.name, spool.where) for spool in spools], "spools", faults)
+    _note_twins([(form.name, f"spools[{index}]") for index, form in enumerate(forms)], faults)
     return tuple(spools)
 
 
@@ -116,18 +119,19 @@ def _spool(form: SpoolForm, filament: Filament, where: str) -> Spool:
     )
 
 
-def _note_twins(named: Sequence[tuple[str, str]], section: str, faults: Faults) -> None:
+def _note_twins(named: Sequence[tuple[str, str]], faults: Faults) -> None:
+    """Note every (name, place) whose name was given before."""
     first: dict[str, str] = {}
-    for name, where in named:
+    for name, place in named:
         if name in first:
-            line = where.rpartition(":")[2]
             faults.add(
-                section,
-                found=f"two {section} called {shown(name)} (the second in line {line})",
+                f"{place}.name",
+                found=f"{shown(name)}, the name of the one in line "
+                f"{faults.document.line(first[name])} too",
                 expected="a name of its own for each",
-                remedy="rename one",
+                remedy="rename one of the two",
             )
-        first.setdefault(name, where)
+        first.setdefault(name, place)
 
 
 def _note_unknown_material(part: Part, known: Iterable[str], faults: Faults) -> None:

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from planner.document import Form, Words, fault
+from planner.document.wording import suggestion
 
 Share = Annotated[float, Field(ge=0, le=1), Words(remedy="write a share: 0.15 for 15 %")]
 Degrees = Annotated[float, Field(ge=-50, le=600)]
@@ -174,6 +175,23 @@ class FilamentFile(Form):
     caution: str | None = Field(None, max_length=500, description="What to mind, one sentence.")
 
 
+SETTING_KEYS = (
+    *(key for key in SettingsForm.model_fields if key != "base"),
+    *(f"speed_mm_s.{feature}" for feature in SpeedForm.model_fields),
+)
+
+
+def _check_setting_key(key: str) -> str:
+    if key not in SETTING_KEYS:
+        raise fault(expected="a setting", remedy=suggestion(key, SETTING_KEYS, noun="settings"))
+    return key
+
+
+SettingKey = Annotated[str, AfterValidator(_check_setting_key)]
+USUAL = ("infill", "nozzle_c", "bed_c")
+"""What a filament's profile says is usual."""
+
+
 class DemandForm(Form):
     """What is asked of one setting: exactly one of `one_of`, bounds, or what is usual."""
 
@@ -214,7 +232,7 @@ class DemandForm(Form):
 class ExceptionForm(DemandForm):
     """A demand in place of the general one, for some parts or tags."""
 
-    key: Word = Field(description="The setting.")
+    key: SettingKey = Field(description="The setting.")
     parts: tuple[Word, ...] = Field((), description="Names of the parts that it concerns.")
     tags: tuple[Word, ...] = Field((), description="Tags of the parts that it concerns.")
 
@@ -236,8 +254,20 @@ class GuidelineFile(Form):
         alias="schema", description="Write platewright/guideline/1."
     )
     base: Base = None
-    rules: dict[str, DemandForm] = Field({}, description="Setting -> what is asked of it.")
+    rules: dict[SettingKey, DemandForm] = Field({}, description="Setting -> what is asked of it.")
     exceptions: tuple[ExceptionForm, ...] = Field(
         (), description="Demands that stand in place of the rules for some parts."
     )
-    drop: tuple[Word, ...] = Field((), description="Rules of the base that do not hold here.")
+    drop: tuple[SettingKey, ...] = Field((), description="Rules of the base that do not hold here.")
+
+    @model_validator(mode="after")
+    def _usual_is_known(self) -> Self:
+        demands = [*self.rules.items(), *((each.key, each) for each in self.exceptions)]
+        for key, demand in demands:
+            if demand.usual_of_material and key not in USUAL:
+                raise fault(
+                    found=f"usual_of_material for {key}",
+                    expected=f"usual_of_material for {', '.join(USUAL)} only",
+                    remedy=f"give {key} at_least, at_most or one_of instead",
+                )
+        return self

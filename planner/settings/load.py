@@ -199,8 +199,9 @@ def _check_ranges(layers: tuple[Layer[FilamentFile], ...], values: Mapping[str, 
 
 def _rule(key: str, form: DemandForm) -> Rule:
     scope = form if isinstance(form, ExceptionForm) else None
+    setting, dot, feature = key.partition(".")
     return Rule(
-        key=key,
+        key=f"{setting}{dot}{feature.replace('_', ' ')}",  # the name of a `Feature`
         level=Level(form.level),
         why=form.why.strip(),
         source=form.source.strip(),
