@@ -36,6 +36,15 @@ class Outline:
     facing: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Path:
+    """Points in order; the length of its links that run its way less those against it."""
+
+    points: list[int]
+    net_mm: float
+    closed: bool
+
+
 def region_of(outline: Outline) -> Region:
     """Return what the rings enclose.
 
@@ -49,55 +58,55 @@ def region_of(outline: Outline) -> Region:
     return Region(list(outline.rings), rule)
 
 
-def outline_at(vertices: Floats, triangles: Indices, height_mm: float) -> Outline:
-    """Cut at z = `height_mm` and close what stays open. No vertex may lie on the plane."""
-    points, links = _segments(vertices, triangles, height_mm)
+def outlines(vertices: Floats, triangles: Indices, heights_mm: Floats) -> list[Outline]:
+    """Cut at each z of `heights_mm` and close what stays open."""
+    first, second, third = (vertices[triangles[:, corner], 2] for corner in range(3))
+    bottom = np.minimum(np.minimum(first, second), third)
+    top = np.maximum(np.maximum(first, second), third)
+    return [
+        _outline(*_segments(vertices, triangles[(bottom <= height) & (top > height)], height))
+        for height in heights_mm.tolist()
+    ]
+
+
+def _outline(points: Floats, links: Indices) -> Outline:
+    """Chain links between points and join the loose ends."""
     lengths = np.linalg.norm(points[links[:, 1]] - points[links[:, 0]], axis=1)
     drawn = float(lengths.sum())
     if drawn == 0:
         return Outline(rings=(), length_mm=0.0, invented_mm=0.0, facing=1.0)
-    loops, open_chains = _walk(links, len(points))
-    closing, invented = _close(points, open_chains)
-    along = dict(zip(map(tuple, links.tolist()), lengths.tolist(), strict=True))
-    rings, agreed = [], 0.0
-    for loop in (*loops, *closing):
-        net = _net_length(loop, along)
-        agreed += abs(net)
-        if len(loop) > 2:
-            rings.append(points[loop if net >= 0 else loop[::-1]])
+    walk = _walk_one_way if _is_one_way(links, len(points)) else _walk
+    paths = walk(links, lengths, len(points))
+    rings = [path for path in paths if path.closed]
+    joined, invented = _join(points, [path for path in paths if not path.closed])
+    rings += joined
     return Outline(
-        rings=tuple(rings),
+        rings=tuple(
+            points[ring.points if ring.net_mm >= 0 else ring.points[::-1]]
+            for ring in rings
+            if len(ring.points) > 2
+        ),
         length_mm=drawn + invented,
         invented_mm=invented,
-        facing=agreed / drawn,
+        facing=sum(abs(ring.net_mm) for ring in rings) / drawn,
     )
 
 
-def _net_length(loop: list[int], along: dict[tuple[int, int], float]) -> float:
-    """Return the length of a loop's segments that run its way, less those that run against."""
-    steps = list(zip(loop, loop[1:] + loop[:1], strict=True))
-    ahead = sum(along.get(step, 0.0) for step in steps)
-    return ahead - sum(along.get((end, start), 0.0) for start, end in steps)
-
-
-def _segments(vertices: Floats, triangles: Indices, height: float) -> tuple[Floats, Indices]:
+def _segments(vertices: Floats, crossing: Indices, height: float) -> tuple[Floats, Indices]:
     """Return points (n, 2) where mesh edges meet the plane, and links (m, 2) between them.
 
-    The point of an edge is computed once, from its lower vertex number, so that triangles
-    which share the edge share the point. Seen from above, a link has the inside on its left
-    if its triangle faces outwards.
+    `crossing` are the triangles with corners on both sides; a corner in the plane counts as
+    below it. The point of an edge is computed once, from its lower vertex number, so that
+    triangles which share the edge share the point. Seen from above, a link has the inside
+    on its left if its triangle faces outwards.
     """
-    above = vertices[:, 2] > height
-    side = above[triangles]
-    crossing = np.flatnonzero(side.any(axis=1) & ~side.all(axis=1))
-    if len(crossing) == 0:
-        return np.empty((0, 2)), np.empty((0, 2), dtype=np.int64)
-    corners, side = triangles[crossing].astype(np.int64), side[crossing]
-    lone = np.where(side.sum(axis=1) == 1, side.argmax(axis=1), side.argmin(axis=1))
+    corners = crossing.astype(np.int64)
+    above = vertices[corners, 2] > height
+    lone = np.where(above.sum(axis=1) == 1, above.argmax(axis=1), above.argmin(axis=1))
     rows = np.arange(len(corners))
     apex = corners[rows, lone]
     others = np.stack([corners[rows, (lone + 1) % 3], corners[rows, (lone + 2) % 3]], axis=1)
-    falls = ~above[apex]  # an apex below sees the other two the other way round
+    falls = ~above[rows, lone]  # an apex below sees the other two the other way round
     others[falls] = others[falls, ::-1]
     low = np.minimum(apex[:, None], others)
     high = np.maximum(apex[:, None], others)
@@ -108,10 +117,36 @@ def _segments(vertices: Floats, triangles: Indices, height: float) -> tuple[Floa
     return points, links.reshape(-1, 2)
 
 
-def _walk(links: Indices, points: int) -> tuple[list[list[int]], list[list[int]]]:
-    """Follow links from point to point: closed loops, and chains with two loose ends.
+def _is_one_way(links: Indices, points: int) -> bool:
+    """Tell whether every point has one link in and one out at most: sound and well facing."""
+    leaving, arriving = (np.bincount(links[:, end], minlength=points) for end in (0, 1))
+    return int(leaving.max()) < 2 and int(arriving.max()) < 2
 
-    Loose ends are walked first; where more than two links meet, the first unused is taken.
+
+def _walk_one_way(links: Indices, lengths: Floats, points: int) -> list[_Path]:
+    """Follow links in their own direction; chains first, from the points nothing leads to."""
+    onward, length = [-1] * points, [0.0] * points
+    for (start, end), size in zip(links.tolist(), lengths.tolist(), strict=True):
+        onward[start], length[start] = end, size
+    starts = np.setdiff1d(links[:, 0], links[:, 1]).tolist()
+    paths = []
+    for start in (*starts, *range(points)):
+        here, path, net = start, [], 0.0
+        while onward[here] >= 0:
+            path.append(here)
+            net += length[here]
+            following, onward[here] = onward[here], -1
+            here = following
+        if path:
+            closed = here == start
+            paths.append(_Path(path if closed else [*path, here], net, closed=closed))
+    return paths
+
+
+def _walk(links: Indices, lengths: Floats, points: int) -> list[_Path]:
+    """Follow links either way; chains first, from the points with a loose end.
+
+    Where more than two links meet, the first unused is taken.
     """
     at: list[list[int]] = [[] for _ in range(points)]
     ends: list[list[int]] = links.tolist()
@@ -120,52 +155,54 @@ def _walk(links: Indices, points: int) -> tuple[list[list[int]], list[list[int]]
         at[second].append(link)
     loose = [point for point in range(points) if len(at[point]) % 2]
     used = bytearray(len(ends))
-    loops, chains = [], []
+    paths = []
     for start in (*loose, *range(points)):
-        while (path := _follow(start, at, ends, used)) is not None:
-            if path[0] == path[-1]:
-                loops.append(path[:-1])
-            else:
-                chains.append(path)
-    return loops, chains
+        while (path := _follow(start, at, ends, lengths, used)) is not None:
+            paths.append(path)
+    return paths
 
 
 def _follow(
-    start: int, at: list[list[int]], ends: list[list[int]], used: bytearray
-) -> list[int] | None:
+    start: int, at: list[list[int]], ends: list[list[int]], lengths: Floats, used: bytearray
+) -> _Path | None:
     """Walk unused links from a point until none is left or the point is met again."""
-    path, here = [start], start
+    path, here, net = [start], start, 0.0
     while True:
         while at[here] and used[at[here][-1]]:
             at[here].pop()
         if not at[here]:
-            return path if len(path) > 1 else None
+            return _Path(path, net, closed=False) if len(path) > 1 else None
         link = at[here].pop()
         used[link] = 1
         first, second = ends[link]
-        here = second if here == first else first
-        path.append(here)
+        ahead = here == first
+        here = second if ahead else first
+        net += float(lengths[link]) * (1 if ahead else -1)
         if here == start:
-            return path
+            return _Path(path, net, closed=True)
+        path.append(here)
 
 
-def _close(points: Floats, chains: list[list[int]]) -> tuple[list[list[int]], float]:
+def _join(points: Floats, chains: list[_Path]) -> tuple[list[_Path], float]:
     """Join the loose ends of chains in pairs, nearest first; return rings, length joined."""
     if not chains:
         return [], 0.0
-    places = points[[end for chain in chains for end in (chain[0], chain[-1])]]
-    partner, length = _match(places)
-    rings, done = [], set()
+    ends = [end for chain in chains for end in (chain.points[0], chain.points[-1])]
+    partner, length = _match(points[ends])
+    rings: list[_Path] = []
+    done: set[int] = set()
     for number in range(len(chains)):
         ring: list[int] = []
+        net = 0.0
         end = 2 * number  # even: the chain's first point, odd: its last
         while end // 2 not in done:
             done.add(end // 2)
-            chain = chains[end // 2]
-            ring += chain if end % 2 == 0 else chain[::-1]
+            chain, ahead = chains[end // 2], end % 2 == 0
+            ring += chain.points if ahead else chain.points[::-1]
+            net += chain.net_mm if ahead else -chain.net_mm
             end = partner[end ^ 1]
         if ring:
-            rings.append(ring)
+            rings.append(_Path(ring, net, closed=True))
     return rings, length
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.solid.chain import outline_at, region_of
+from planner.solid.chain import outlines, region_of
 from planner.solid.kernel import Manifold, Region, build
 from planner.solid.levels import off_levels
 
@@ -27,7 +27,7 @@ def cut(posed: Posed, heights_mm: Floats) -> list[Region]:
     if body is not None:
         return [body.slice(height) for height in heights.tolist()]
     vertices, triangles = posed.vertices_mm, posed.solid.triangles
-    return [region_of(outline_at(vertices, triangles, height)) for height in heights.tolist()]
+    return [region_of(outline) for outline in outlines(vertices, triangles, heights)]
 
 
 def areas_mm2(regions: list[Region]) -> Floats:

@@ -10,7 +10,7 @@ import numpy as np
 
 from planner.errors import InputError, input_error
 from planner.solid.bodies import settle
-from planner.solid.chain import outline_at, region_of
+from planner.solid.chain import outlines, region_of
 from planner.solid.kernel import build
 from planner.solid.levels import off_levels
 from planner.solid.measure import extent, signed_volume
@@ -163,7 +163,7 @@ def judge(vertices: Floats, triangles: Indices) -> Judged:
         levels = np.unique(turned[:, 2])
         step = (levels[-1] - levels[0]) / SAMPLES
         heights = off_levels(levels[0] + step * (np.arange(SAMPLES) + 0.5), levels)
-        cuts = [outline_at(turned, triangles, height) for height in heights.tolist()]
+        cuts = outlines(turned, triangles, heights)
         invented += sum(cut.invented_mm for cut in cuts)
         outline += sum(cut.length_mm for cut in cuts)
         volumes.append(sum(region_of(cut).area() for cut in cuts) * float(step))

@@ -117,11 +117,14 @@ def close_cracks(
     tree = cKDTree(vertices[rim])
     reach = weld_mm(vertices)
     last = min(CRACK_MM, CRACK_SHARE * float(np.linalg.norm(np.ptp(vertices, axis=0))))
+    tried = 0
     while reach <= last:
         pairs = rim[tree.query_pairs(reach, output_type="ndarray")]
-        joined = _join_pairs(vertices, triangles, pairs)
-        if len(joined[1]) and edges_of(joined[1], len(joined[0])).unpaired == 0:
-            return *joined, reach
+        if len(pairs) > tried:
+            tried = len(pairs)
+            joined = _join_pairs(vertices, triangles, pairs)
+            if len(joined[1]) and edges_of(joined[1], len(joined[0])).unpaired == 0:
+                return *joined, reach
         reach *= 2
     return None
 
