@@ -44,14 +44,16 @@ def problems_of(
     error: ValidationError, form: type[BaseModel], document: Document
 ) -> tuple[Problem, ...]:
     """Return what pydantic found, in our words, in the order of the file."""
-    every = (each for each in error.errors(include_url=False) if not _is_echo(each))
-    return in_order([_problem(each, form, document) for each in every])
+    return in_order([_problem(each, form, document) for each in _errors(error)])
 
 
-def _is_echo(error: ErrorDetails) -> bool:
-    """Tell a list that is only too short because its faulty items were not counted."""
-    counted = error.get("ctx", {}).get("min_length")
-    return error["type"] == "too_short" and len(error["input"]) >= int(counted or 0)
+def _errors(error: ValidationError) -> list[ErrorDetails]:
+    """Return the errors, less lists only too short because faulty items were not counted."""
+    return [
+        each
+        for each in error.errors(include_url=False)
+        if each["type"] != "too_short" or len(each["input"]) < each["ctx"]["min_length"]
+    ]
 
 
 def in_order(problems: list[Problem]) -> tuple[Problem, ...]:
@@ -122,7 +124,7 @@ def validate_partly(form: type[F], document: Document) -> tuple[F | None, tuple[
         except ValidationError as error:
             if attempt == 0:
                 problems.extend(problems_of(error, form, document))
-            if not all(_left_out(data, _culprit(data, each)) for each in error.errors()):
+            if not all(_left_out(data, _culprit(data, each)) for each in _errors(error)):
                 break
     return None, tuple(problems)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stat import S_ISDIR, S_ISREG
 from typing import TYPE_CHECKING
 
 from planner.document.wording import nearest
@@ -57,10 +58,12 @@ def nearest_file(path: Path) -> Path | None:
 
 def _read_bytes(path: Path, *, limit_mb: float, kind: str) -> bytes:
     expected = f"a {kind} file"
-    if not path.exists():
-        raise missing_file(path, expected=expected)
-    if not path.is_file():
-        found = "a folder" if path.is_dir() else "a device or a pipe"
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        raise missing_file(path, expected=expected) from None
+    if not S_ISREG(mode):
+        found = "a folder" if S_ISDIR(mode) else "a device or a pipe"
         raise input_error(path, found=found, expected=expected, remedy="name an ordinary file")
     limit = int(limit_mb * 1e6)
     with path.open("rb") as stream:

@@ -314,10 +314,11 @@ def _syntax_error(file: str, text: str, error: yaml.MarkedYAMLError) -> InputErr
             remedy="put spaces in place of the tab",
         )
     saying = " ".join(part for part in (error.context, error.problem) if part)
+    last = text.rstrip("\n").count("\n") + 1  # the parser may count one more at the end
     column = f" at column {mark.column + 1}" if mark else ""
     return input_error(
         file,
-        line=mark.line + 1 if mark else None,
+        line=min(mark.line + 1, last) if mark else None,
         found=f"what YAML cannot read{column} ({saying})",
         expected="key: value lines, indented with spaces",
         remedy="check the indentation, colons, quotes and brackets there and just above",
