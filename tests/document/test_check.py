@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping  # noqa: TC003 (the form needs it at run time)
 from typing import Annotated, Literal
 
 import pytest
@@ -14,6 +14,8 @@ from planner.errors import InputError, Problem
 
 
 class Inner(Form):
+    """A form with one field of each kind."""
+
     walls: int = Field(3, ge=0, le=50, description="Number of walls.")
     infill: Annotated[float, Field(ge=0, le=1), Words(remedy="write 0.15 for 15 %")] = 0.1
     layer_mm: float = Field(gt=0, lt=2, description="Height of a layer.")
@@ -42,9 +44,11 @@ class Inner(Form):
 
 
 class Outer(Form):
+    """A form that holds others in a mapping and in a list."""
+
     form: Literal["test/1"] = Field(alias="schema")
     name: str = Field(description="What it is called.")
-    parts: dict[str, Inner] = {}
+    parts: dict[str, Inner] = Field({})
     items: tuple[Inner, ...] = Field((), min_length=1)
 
 

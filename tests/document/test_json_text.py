@@ -12,6 +12,15 @@ from planner.document import parse_json, read_json
 from planner.errors import InputError
 
 
+def refusal_or_nothing(text: str) -> str:
+    """Return the refusal of a text, or "" if it is read; anything else raised is a bug."""
+    try:
+        parse_json(text, file="a.json")
+    except InputError as error:
+        return str(error)
+    return ""
+
+
 def refusal(text: str) -> str:
     with pytest.raises(InputError) as caught:
         parse_json(text, file="a.json")
@@ -98,10 +107,7 @@ def test_what_cannot_be_read_exactly_is_refused(case):
 
 @given(text=st.text('{}[]",:1ea.\\ u\n', max_size=60))
 def test_no_text_raises_anything_else(text):
-    try:
-        parse_json(text, file="a.json")
-    except InputError as error:
-        assert "\n" not in str(error)
+    assert "\n" not in refusal_or_nothing(text)
 
 
 def test_the_limit_of_size_is_told(tmp_path):

@@ -19,6 +19,15 @@ def data_of(text: str) -> dict[str, object]:
     return parse_yaml(text, file="a.yaml").data
 
 
+def refusal_or_nothing(text: str) -> str:
+    """Return the refusal of a text, or "" if it is read; anything else raised is a bug."""
+    try:
+        data_of(text)
+    except InputError as error:
+        return str(error)
+    return ""
+
+
 def problem_of(text: str) -> Problem:
     with pytest.raises(InputError) as caught:
         parse_yaml(text, file="a.yaml")
@@ -203,18 +212,12 @@ def test_an_honest_large_file_is_read():
 
 @given(text=st.text(max_size=200))
 def test_no_text_raises_anything_else(text):
-    try:
-        data_of(text)
-    except InputError as error:
-        assert "\n" not in str(error)
+    assert "\n" not in refusal_or_nothing(text)
 
 
 @given(text=st.text("ab:{}[]&*!|>-?#'\"\n\t ,1.%<", max_size=60))
 def test_no_syntax_raises_anything_else(text):
-    try:
-        data_of(text)
-    except InputError as error:
-        assert "\n" not in str(error)
+    assert "\n" not in refusal_or_nothing(text)
 
 
 def test_the_pure_python_reader_agrees(monkeypatch):
