@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from planner.audit.model import Finding
     from planner.audit.subject import Subject
+    from planner.errors import InputError
     from planner.settings.model import Filament, Guideline, Rule
 
 Value = float | int | str | bool
@@ -41,8 +42,8 @@ def applying(guideline: Guideline, *, part: str, tags: Sequence[str]) -> tuple[R
 def broken(rule: Rule, subject: Subject, guideline: Guideline) -> Iterator[Finding]:
     """Yield a finding for each value that breaks the rule (speeds: one per feature).
 
-    Raises InputError where the rule names no setting, or asks for the usual value of a
-    material in something that filament profiles do not hold.
+    Raises InputError where the rule names no setting, bounds one that is no number, or asks
+    for the usual value of a material in something that filament profiles do not hold.
     """
     if rule.usual_of_material and subject.filament is None:
         yield _unchecked(rule, subject, guideline)
@@ -50,10 +51,16 @@ def broken(rule: Rule, subject: Subject, guideline: Guideline) -> Iterator[Findi
     low, high = _interval(rule, subject.filament, guideline)
     for key, value in _values(subject.settings, rule.key, guideline):
         if rule.one_of:
-            if not any(_equal(value, wanted) for wanted in rule.one_of):
-                yield _finding(rule, subject, guideline, key=key, value=value)
-        elif not _inside(value, low, high):
-            yield _finding(rule, subject, guideline, key=key, value=value)
+            if any(_equal(value, wanted) for wanted in rule.one_of):
+                continue
+            better = _nearest(value, rule.one_of)
+        elif isinstance(value, bool | str):
+            raise _no_interval(rule, guideline)
+        elif _inside(value, low, high):
+            continue
+        else:
+            better = _bound(value, low, high)
+        yield _finding(rule, subject, guideline, key=key, value=value, better=better)
 
 
 def _closeness(rule: Rule, part: str, tags: Sequence[str]) -> int | None:
@@ -102,18 +109,26 @@ def _interval(rule: Rule, filament: Filament | None, guideline: Guideline) -> tu
     return usual
 
 
+def _no_interval(rule: Rule, guideline: Guideline) -> InputError:
+    return input_error(
+        guideline.name,
+        place=rule.key,
+        found=f"a lowest or highest '{rule.key}'",
+        expected=f"one_of, since {rule.key} is no number",
+        remedy="list the values allowed under one_of",
+    )
+
+
 def _equal(value: Value, wanted: Value) -> bool:
-    """Compare like with like: true is not 1, PLA is pla, 0.1 + 0.2 is 0.3."""
+    """Compare like with like: true is not 1, PLA is pla; six digits are what is shown."""
     if isinstance(value, bool) or isinstance(wanted, bool):
         return value is wanted
     if isinstance(value, str) or isinstance(wanted, str):
         return str(value).casefold() == str(wanted).casefold()
-    return isclose(value, wanted, rel_tol=1e-9, abs_tol=1e-12)
+    return isclose(value, wanted, rel_tol=1e-6, abs_tol=1e-12)
 
 
-def _inside(value: Value, low: float, high: float) -> bool:
-    if isinstance(value, str):
-        return False
+def _inside(value: float, low: float, high: float) -> bool:
     return low <= value <= high or _equal(value, low) or _equal(value, high)
 
 
@@ -124,9 +139,7 @@ def _nearest(value: Value, one_of: tuple[Value, ...]) -> Value:
     return min(one_of, key=lambda wanted: abs(float(wanted) - value))
 
 
-def _bound(value: Value, low: float, high: float) -> Value:
-    if isinstance(value, str):
-        return low if low > -inf else high
+def _bound(value: float, low: float, high: float) -> float:
     whole = isinstance(value, int)
     if value < low:
         return ceil(low) if whole else low
@@ -162,9 +175,9 @@ def _finding(
     *,
     key: str,
     value: Value,
+    better: Value,
 ) -> Finding:
     low, high = _interval(rule, subject.filament, guideline)
-    better = _nearest(value, rule.one_of) if rule.one_of else _bound(value, low, high)
     return subject.finding(
         rule=rule.key,
         level=rule.level,

@@ -47,7 +47,7 @@ def audit_job(job: Job, parts: Sequence[Weighed] = ()) -> tuple[Finding, ...]:
     return in_order(
         chain(
             care.unattended(job),
-            care.fumes(job),
+            care.filament_caution(job),
             care.wall_fixings(job),
             care.first_article(job),
             hours.attendance(job),

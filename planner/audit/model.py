@@ -36,7 +36,7 @@ class Group:
     """Findings that say the same of several parts, told once.
 
     `parts` and `wheres` are sorted and without repeats ("" for the job is left out of
-    `parts`); the other fields are those of the findings, `remedy` that of the first.
+    `parts`); `remedy` is the first one, with the parts that want the same at their own place.
     """
 
     rule: str

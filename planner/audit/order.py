@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from planner.audit.model import Finding, Group
+from planner.audit.words import listed
 from planner.settings.model import Level
 
 if TYPE_CHECKING:
@@ -51,6 +52,12 @@ def _group(same: list[Finding]) -> Group:
         found=first.found,
         expected=first.expected,
         why=first.why,
-        remedy=first.remedy,
+        remedy=first.remedy + _likewise(same),
         source=first.source,
     )
+
+
+def _likewise(same: list[Finding]) -> str:
+    """Name the parts for which the same is to be done at their own places."""
+    own = {finding.part for finding in same if finding.remedy != same[0].remedy}
+    return f"; likewise for {listed(tuple(sorted(own)))}" if own else ""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.audit.model import Finding
@@ -91,11 +91,6 @@ def line_of(origin: str) -> int | None:
     """
     match = _WITH_LINE.fullmatch(origin)
     return int(match["line"]) if match else None
-
-
-def at_level(finding: Finding, level: Level) -> Finding:
-    """Return the same finding, told more or less strictly."""
-    return replace(finding, level=level)
 
 
 def _same_file(origin: str, where: str) -> bool:

@@ -165,14 +165,22 @@ def part(name="hook", **changes):
     return Part(**(values | changes))
 
 
-def posed(size=(60.0, 40.0, 20.0), *, repairs=(), invented=0.0, **changes):
-    """Return a block that stands on its largest face, as far as the audit looks at it."""
+def posed(size=(60.0, 40.0, 20.0), *, ceilings=(), repairs=(), invented=0.0, **changes):
+    """Return a block that stands on its largest face, as far as the audit looks at it.
+
+    `ceilings` are (x, y, width, depth) of rectangles that face down, 10 mm over the plate.
+    """
     wide, deep, high = size
     corners = np.array([[x, y, z] for x in (0, wide) for y in (0, deep) for z in (0, high)])
+    squares = [[[x, y], [x, y + d], [x + w, y + d], [x + w, y]] for x, y, w, d in ceilings]
+    flat = np.array(squares, dtype=np.float64).reshape(-1, 2)
+    corners = np.vstack([corners, np.column_stack([flat, np.full(len(flat), 10.0)])])
+    firsts = 8 + 4 * np.arange(len(ceilings))
+    triangles = firsts[:, None] + np.array([0, 1, 2, 0, 2, 3])
     solid = Solid(
         name="hook.stl",
         vertices_mm=corners,
-        triangles=np.zeros((0, 3), dtype=np.int32),
+        triangles=triangles.reshape(-1, 3).astype(np.int32),
         closed=invented == 0,
         volume_mm3=float(np.prod(size)),
         repairs=repairs,

@@ -33,6 +33,11 @@ def one(findings):
         ),
         ("material", "PLA", {"one_of": ("pla",)}, None),
         ("material", "abs", {"one_of": ("pla", "petg")}, ("abs", "pla or petg", "material: pla")),
+        ("material", "pla", {"one_of": (1.0,)}, ("pla", "1", "material: 1")),
+        ("walls", 3, {"one_of": ("many", 4.0)}, ("3 walls", "many or 4 walls", "walls: many")),
+        ("layer_mm", 0.2000001, {"one_of": (0.2,)}, None),
+        ("layer_mm", 0.20001, {"one_of": (0.2,)}, ("0.20001 mm", "0.2 mm", "layer_mm: 0.2")),
+        ("brim_mm", 1e-13, {"one_of": (0.0,)}, None),
         ("support", False, {"one_of": (False,)}, None),
         ("support", True, {"one_of": (False,)}, ("support on", "support off", "support: false")),
         ("support", True, {"one_of": (1.0,)}, ("support on", "1", "support: 1")),
@@ -154,6 +159,9 @@ class TestExceptionsOfTheGuideline:
     def test_an_exception_for_others_leaves_no_rule_behind(self, build):
         """A rule with parts or tags never falls on somebody else."""
         rules = build.guideline(build.rule(at_least=9, parts=("hook",), tags=("bin",)))
+        for single in ({"parts": ("hook",)}, {"tags": ("bin",)}):
+            only = build.guideline(build.rule(at_least=9, **single))
+            assert audit_settings(build.settings(), only, build.filament(), part="panel") == ()
 
         assert audit_settings(build.settings(), rules, build.filament(), part="panel") == ()
         assert audit_settings(build.settings(), rules, build.filament(), part="hook")
@@ -248,6 +256,14 @@ class TestRulesThatMakeNoSense:
         rules = build.guideline(build.rule("walls", usual_of_material=True))
 
         with pytest.raises(InputError, match="usual 'walls'"):
+            audit_settings(build.settings(), rules, build.filament())
+
+    @pytest.mark.parametrize("key", ["support", "material", "bead", "infill_pattern"])
+    def test_a_bound_for_what_is_no_number_is_refused(self, build, key):
+        """The remedy is one_of."""
+        rules = build.guideline(build.rule(key, at_least=1))
+
+        with pytest.raises(InputError, match="under one_of"):
             audit_settings(build.settings(), rules, build.filament())
 
     def test_a_material_without_profile_is_said_not_to_be_checked(self, build):

@@ -170,12 +170,12 @@ class TestHours:
 
 
 class TestCare:
-    """Fumes, walls, fit."""
+    """Filaments, walls, fit."""
 
     def test_the_caution_of_a_filament_in_use_is_noted(self, build):
         """Not that of one that only lies on the shelf."""
         abs_ = build.filament(name="abs", material="abs", caution="strong fumes")
-        filaments = MappingProxyType({"pla": build.filament(caution="mild"), "abs": abs_})
+        filaments = MappingProxyType({"pla": build.filament(caution="mild."), "abs": abs_})
         (finding,) = audit_job(build.job(filaments=filaments))
 
         assert finding.found == "pla: mild"

@@ -67,6 +67,16 @@ def test_groups_join_parts_and_places_of_what_is_said_alike():
     assert [group.parts for group in groups if group.rule == "job"] == [()]
 
 
+def test_a_group_names_the_parts_that_want_the_same_at_their_own_place():
+    """The first remedy in full, the others by name; equal remedies once."""
+    ways = [finding(part=part, remedy=f"set it at {part}") for part in ("c", "a", "b")]
+
+    (group,) = grouped(ways)
+    assert group.remedy == "set it at a; likewise for b and c"
+    (group,) = grouped([finding(part="a"), finding(part="b")])
+    assert group.remedy == "x"
+
+
 class TestDocument:
     """Schema platewright/audit/1."""
 

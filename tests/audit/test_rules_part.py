@@ -1,19 +1,23 @@
 """A part's shape, loads and printers: each rule on both sides of its bound."""
 
-from math import atan, degrees, sqrt
+from dataclasses import replace
+from math import atan, degrees, hypot, radians, sqrt, tan
 from types import MappingProxyType
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.spatial import ConvexHull
 
 from planner.audit import audit_part
 from planner.audit.excuse import FACTS
+from planner.audit.patches import patches
 from planner.audit.rules.direction import axis_name
 from planner.audit.rules.room import clear_of_keep_outs, fits
 from planner.settings.model import Level, Rectangle
 from planner.solid.model import Repair
+from planner.solid.pose import overhang_mm2
 
 STOP, WARN, NOTE = Level.STOP, Level.WARN, Level.NOTE
 
@@ -216,7 +220,7 @@ class TestStanding:
         findings = audit(
             build,
             build.part(settings=build.settings(**changes)),
-            posed=build.posed((60, 40, height), contact_mm2=contact_mm2, overhang_mm2=10),
+            posed=build.posed((60, 40, height), contact_mm2=contact_mm2, ceilings=[(5, 5, 4, 4)]),
         )
 
         assert [pair for pair in told(findings) if pair[0] != "overhang"] == expected
@@ -263,32 +267,126 @@ class TestStanding:
 
 
 class TestOverhang:
-    """Area in the air, with and without support."""
+    """Places in the air, with and without support."""
 
     @pytest.mark.parametrize(
-        ("area", "support", "expected"),
+        ("ceilings", "support", "expected"),
         [
-            (0.9, False, []),
-            (1.0, False, [("overhang", NOTE)]),
-            (24.9, False, [("overhang", NOTE)]),
-            (25.0, False, [("overhang", WARN)]),
-            (240.0, True, []),
-            (0.9, True, [("settings disagree", NOTE)]),
+            ([], False, []),
+            ([(5, 5, 0.9, 1)], False, []),
+            ([(5, 5, 1, 1)], False, [("overhang", NOTE)]),
+            ([(5, 5, 5, 40)], False, [("overhang", NOTE)]),
+            ([(5, 5, 40, 5)] * 3, False, [("overhang", NOTE)]),
+            ([(5, 5, 5.1, 40)], False, [("overhang", WARN)]),
+            ([(5, 5, 40, 5), (5, 20, 6, 6)], False, [("overhang", WARN)]),
+            ([(5, 5, 5.1, 40)], True, []),
+            ([(5, 5, 0.9, 1)], True, [("settings disagree", NOTE)]),
+            ([(5, 5, 1, 1)], True, []),
         ],
     )
-    def test_area(self, build, area, support, expected):
-        """From a square of 5 mm on it is a warning."""
+    def test_bridges_of_five_mm_hold(self, build, ceilings, support, expected):
+        """However long and however many; one that is wider either way does not."""
         part = build.part(settings=build.settings(support=support))
-        findings = audit(build, part, posed=build.posed(overhang_mm2=area))
+        findings = audit(build, part, posed=build.posed(ceilings=ceilings))
 
         assert told(findings) == expected
 
-    def test_area_and_share_are_told(self, build):
-        """240 of 60 x 40 mm2 are a tenth."""
-        (finding,) = audit(build, posed=build.posed(overhang_mm2=240))
+    def test_places_area_and_share_are_told_of_the_wide_ones(self, build):
+        """240 mm2 of a shadow of 60 x 40 mm2 are a tenth; the bridge does not count."""
+        posed = build.posed(ceilings=[(5, 5, 20, 6), (30, 5, 20, 6), (5, 30, 40, 4)])
+        (finding,) = audit(build, posed=posed)
 
-        assert "240 mm²" in finding.found
-        assert "10 % of its shadow" in finding.found
+        assert finding.found == (
+            "2 places over air wider than 5 mm, 240 mm² (10 % of the part's shadow), "
+            "without support"
+        )
+
+    @pytest.mark.parametrize(("wide", "level"), [(1.5, NOTE), (1.6, WARN)])
+    def test_a_narrow_ledge_around_a_part_holds(self, build, wide, level):
+        """A ring of 20 mm: 2 A / P is its width exactly, whatever the number of corners."""
+        posed = build.posed(**ring(build, 20.0, wide))
+
+        assert told(audit(build, posed=posed)) == [("overhang", level)]
+
+    @pytest.mark.parametrize(
+        ("lean_deg", "allowed_deg", "places"),
+        [(45, 45, 0), (45, 44.9, 1), (50, 50, 0), (51, 50, 1)],
+    )
+    def test_the_angle_is_that_of_the_settings(self, build, lean_deg, allowed_deg, places):
+        """Measured from the vertical; a surface exactly at the angle is allowed."""
+        rise = 10.0
+        out = rise * tan(radians(lean_deg))
+        corners = np.array([[0, 0, 5], [0, 30, 5], [out, 30, 5 + rise], [out, 0, 5 + rise]])
+        base = build.posed()
+        slope = np.array([[0, 1, 2], [0, 2, 3]], dtype=np.int32)
+        posed = replace(base, vertices_mm=corners, solid=replace(base.solid, triangles=slope))
+        found = patches(posed, allowed_deg)
+
+        assert len(found) == places
+        if found:
+            assert found[0].area_mm2 == pytest.approx(30 * hypot(rise, out), rel=1e-12)
+            assert found[0].span_mm == pytest.approx(min(30, out), rel=1e-12)
+            assert found[0].ledge_mm == pytest.approx(2 * 30 * out / (60 + 2 * out), rel=1e-12)
+
+    def test_a_ceiling_on_the_plate_or_facing_up_is_none(self, build):
+        """Contact is not overhang, and a floor is not a ceiling."""
+        posed = build.posed(ceilings=[(5, 5, 20, 20)])
+        down = posed.vertices_mm.copy()
+        down[8:, 2] = 0.02
+        floor = replace(posed.solid, triangles=posed.solid.triangles[:, ::-1])
+
+        assert len(patches(posed, 45)) == 1
+        assert patches(replace(posed, vertices_mm=down), 45) == ()
+        assert patches(replace(posed, solid=floor), 45) == ()
+
+    def test_the_span_is_found_at_any_turn(self, build):
+        """A strip of 40 x 4 mm, turned by 0 to 180 degrees, stays 4 mm wide."""
+        posed = build.posed(ceilings=[(5, 5, 40, 4)])
+        for turn in np.linspace(0, np.pi, 13):
+            turned = posed.vertices_mm.copy()
+            spin = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+            turned[:, :2] = turned[:, :2] @ spin.T
+            (patch,) = patches(replace(posed, vertices_mm=turned), 45)
+            assert patch.span_mm == pytest.approx(4, rel=1e-9)
+            assert patch.area_mm2 == pytest.approx(160, rel=1e-9)
+
+    def test_the_area_agrees_with_the_pose(self, build):
+        """Validation against the other route: the sum the solid stage measures by itself."""
+        points = np.random.default_rng(1).normal(size=(200, 3))
+        hull = ConvexHull(15 * points / np.linalg.norm(points, axis=1)[:, None])
+        sides = np.cross(
+            *(hull.points[hull.simplices[:, i]] - hull.points[hull.simplices[:, 0]] for i in (1, 2))
+        )
+        inward = np.einsum("ij,ij->i", sides, hull.equations[:, :3]) < 0
+        faces = np.where(inward[:, None], hull.simplices[:, ::-1], hull.simplices)
+        base = build.posed()
+        posed = replace(
+            base,
+            vertices_mm=hull.points + 20,
+            solid=replace(base.solid, triangles=faces.astype(np.int32)),
+        )
+        for angle in (30, 45, 60):
+            total = sum(patch.area_mm2 for patch in patches(posed, angle))
+            assert total == pytest.approx(overhang_mm2(posed, angle), rel=1e-12)
+
+
+def ring(build, radius, wide, corners=48):
+    """Return what makes a posed part of one downward ring, as changes for the builder."""
+    turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
+    circle = np.column_stack([np.cos(turn), np.sin(turn)])
+    # Mitred offset of a regular polygon: the apothem grows by the width of the ring.
+    outer = circle * (radius + wide / np.cos(np.pi / corners))
+    flat = np.vstack([circle * radius, outer])
+    i = np.arange(corners)
+    j = (i + 1) % corners
+    faces = np.vstack(
+        [np.column_stack([i, j, corners + i]), np.column_stack([j, corners + j, corners + i])]
+    )
+    base = build.posed()
+    return {
+        "vertices_mm": np.column_stack([flat, np.full(len(flat), 10.0)]),
+        "solid": replace(base.solid, triangles=faces.astype(np.int32)),
+    }
 
 
 @pytest.mark.parametrize(
@@ -444,7 +542,7 @@ class TestExceptionsOfThePart:
     def test_a_reason_turns_a_rule_of_shape_into_a_note(self, build):
         """The same policy as for settings."""
         part = build.part(exceptions=MappingProxyType({"overhang": "hidden side"}))
-        (finding,) = audit(build, part, posed=build.posed(overhang_mm2=500))
+        (finding,) = audit(build, part, posed=build.posed(ceilings=[(5, 5, 20, 20)]))
 
         assert finding.level is NOTE
         assert '"hidden side"' in finding.why
@@ -467,8 +565,18 @@ class TestExceptionsOfThePart:
         findings = audit(build, part)
 
         assert told(findings) == [("exception", WARN), ("exception", NOTE)]
-        assert 'write "overhang"' in findings[0].remedy
-        assert 'remove "infill"' in findings[1].remedy
+        assert findings[0].found == 'an exception to "overhag", which is no rule'
+        assert findings[0].remedy == 'write "overhang" in place of "overhag" in exceptions of hook'
+        assert findings[1].found == 'an exception to "infill"'
+        assert findings[1].remedy == 'remove "infill" from exceptions of hook'
+
+    def test_an_exception_like_no_rule_gets_the_list(self, build):
+        """All that there is to choose from."""
+        part = build.part(exceptions=MappingProxyType({"qqq": "?"}))
+        (finding,) = audit(build, part)
+
+        assert finding.remedy.startswith("write one of: material, nozzle_mm, ")
+        assert finding.remedy.endswith(', creep in place of "qqq" in exceptions of hook')
 
 
 class TestGuidelineAndPhysicsTogether:

@@ -37,23 +37,22 @@ def unattended(job: Job) -> Iterator[Finding]:
             )
 
 
-def fumes(job: Job) -> Iterator[Finding]:
-    """Note the caution that a filament in use carries in its profile."""
+def filament_caution(job: Job) -> Iterator[Finding]:
+    """Note the caution that the profile of a filament in use carries."""
     used = {part.settings.material.casefold() for part in job.parts.values()}
     for name in sorted(job.filaments):
         filament = job.filaments[name]
         if filament.caution and filament.material.casefold() in used:
             yield Finding(
-                rule="fumes",
+                rule="filament caution",
                 level=Level.NOTE,
                 part="",
                 where=str(job.path),
-                found=f"{filament.material}: {filament.caution}",
-                expected="an aired room that people do not sleep or work in for hours",
-                why="hot filament gives off particles and vapours, most of all the hotter ones",
-                remedy="air the room, keep away while it prints, or choose a material tested for "
-                "low emissions",
-                source=sources.FUMES,
+                found=f"{filament.material}: {filament.caution.rstrip('.')}",
+                expected="parts that this does not harm, made by people who know it",
+                why="the material decides what a part stands and what its fumes are",
+                remedy="keep to it, or choose another material",
+                source=f"{sources.FILAMENT}; emissions: {sources.FUMES}",
             )
 
 

@@ -47,7 +47,7 @@ def creep(subject: Subject, part: Part) -> Iterator[Finding]:
         rule="creep",
         level=Level.NOTE,
         key="material",
-        found=f"a sustained load on {subject.found('material', material)}",
+        found=f"a sustained load on {material}",
         expected="a material that is known to keep its shape under the load, or a small load",
         why="polylactide is strong at first but flows slowly and breaks late under a steady load",
         remedy="load it well below its strength, look at it again after weeks, or choose another "

@@ -5,47 +5,77 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.audit import sources
+from planner.audit.patches import patches
+from planner.audit.rules.bead import SLACK
 from planner.settings.model import Level
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from planner.audit.model import Finding
+    from planner.audit.patches import Patch
     from planner.audit.subject import Subject
     from planner.solid.model import Posed
 
-BRIDGE_MM2 = 25.0
-"""A square of 5 mm, the span that is taken to hold without support (see `sources.BRIDGE`)."""
+BRIDGE_MM = 5.0
+"""Span that is taken to hold between two walls (see `sources.BRIDGE`)."""
+
+LEDGE_MM = 1.5
+"""Width of a ledge that is taken to hold on one side (see `sources.BRIDGE`)."""
 
 NOTHING_MM2 = 1.0
 """Less than this is facets of roundings, not an overhang (our own choice)."""
 
 
 def overhang(subject: Subject, posed: Posed) -> Iterator[Finding]:
-    """Warn of overhanging area without support; note support that has nothing to hold."""
-    area = posed.overhang_mm2
+    """Warn of wide overhangs without support, note narrow ones and idle support."""
+    found = patches(posed, subject.settings.overhang_deg)
+    area = sum(patch.area_mm2 for patch in found)
     if subject.settings.support:
         if area < NOTHING_MM2:
             yield _idle_support(subject, area)
+        return
+    wide = [patch for patch in found if _sags(patch)]
+    if wide:
+        yield _in_the_air(subject, posed, wide)
     elif area >= NOTHING_MM2:
-        yield _in_the_air(subject, posed)
+        yield _bridges(subject, found, area)
 
 
-def _in_the_air(subject: Subject, posed: Posed) -> Finding:
-    area, shadow = posed.overhang_mm2, posed.footprint.area_mm2
-    share = f", {area / shadow * 100:.0f} % of its shadow" if shadow > 0 else ""
-    settings = subject.settings
+def _sags(patch: Patch) -> bool:
+    bridge = patch.span_mm <= BRIDGE_MM * (1 + SLACK)
+    narrow = bridge or patch.ledge_mm <= LEDGE_MM * (1 + SLACK)
+    return not narrow and patch.area_mm2 >= NOTHING_MM2
+
+
+def _in_the_air(subject: Subject, posed: Posed, wide: list[Patch]) -> Finding:
+    area, shadow = sum(patch.area_mm2 for patch in wide), posed.footprint.area_mm2
+    limit = f"{subject.settings.overhang_deg:g}°"
     return subject.finding(
         rule="overhang",
-        level=Level.WARN if area >= BRIDGE_MM2 else Level.NOTE,
+        level=Level.WARN,
         key="support",
-        found=f"{area:.0f} mm² steeper than {settings.overhang_deg:g}° from the vertical{share}, "
-        "without support",
-        expected=f"less than {BRIDGE_MM2:g} mm² in all, or support",
-        why="lines laid over air sag; short bridges between two walls hold",
-        remedy="turn the part (up:), chamfer the overhang to "
-        f"{settings.overhang_deg:g}°, or {subject.to_set('support', value=True)} "
-        "with an exception to the guideline",
+        found=f"{_places(len(wide))} over air wider than {BRIDGE_MM:g} mm, {area:.0f} mm² "
+        f"({_percent(area, shadow)} of the part's shadow), without support",
+        expected=f"surfaces within {limit} of the vertical, bridges up to {BRIDGE_MM:g} mm, "
+        f"ledges up to {LEDGE_MM:g} mm, or support",
+        why="lines laid over air sag; only short bridges and narrow ledges hold",
+        remedy=f"turn the part (up:), chamfer the place to {limit}, or "
+        f"{subject.to_set('support', value=True)} with an exception to the guideline",
+        source=sources.BRIDGE,
+    )
+
+
+def _bridges(subject: Subject, found: tuple[Patch, ...], area: float) -> Finding:
+    return subject.finding(
+        rule="overhang",
+        level=Level.NOTE,
+        key="support",
+        found=f"{_places(len(found))} over air, {area:.0f} mm² in all, none wider than "
+        f"{BRIDGE_MM:g} mm or {LEDGE_MM:g} mm as a ledge",
+        expected="nothing more: such places are taken to hold",
+        why="their undersides come out rough, and a fit may want them cleaned",
+        remedy="look at the undersides on the first copy",
         source=sources.BRIDGE,
     )
 
@@ -61,3 +91,13 @@ def _idle_support(subject: Subject, area: float) -> Finding:
         remedy=subject.to_set("support", value=False),
         source=sources.MESH,
     )
+
+
+def _places(count: int) -> str:
+    return "1 place" if count == 1 else f"{count} places"
+
+
+def _percent(area: float, whole: float) -> str:
+    """Return a share in whole percent; a roof over one foot may exceed 100."""
+    share = area / whole * 100 if whole > 0 else 100.0
+    return "under 1 %" if share < 1 else f"{share:.0f} %"
