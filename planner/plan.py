@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.audit.job import audit_job, cautions
+from planner.audit.cautions import cautions
+from planner.audit.job import audit_job
+from planner.audit.order import in_order
 from planner.handover.findings import audit_parts, missing_findings
 from planner.handover.model import Plan
 from planner.handover.parts import ready_parts
@@ -18,17 +20,20 @@ if TYPE_CHECKING:
     from planner.progress import Progress
 
 
-def make_plan(job: Job, *, effort: int = 1, seed: int = 0, progress: Progress = silent) -> Plan:
+def make_plan(
+    job: Job, *, seconds: float = 3.0, seed: int = 0, progress: Progress = silent
+) -> Plan:
     """Plan the job: count, read, lay in layers, audit, fill plates, place them in time.
 
-    `effort` is an amount of search, not of time, so that the same job, effort and seed
-    give the same plan on any machine. Raises InputError if a mesh is refused.
+    `seconds` stands for an amount of search, not for time on the clock: the same job,
+    seconds and seed give the same plan on any machine. Raises InputError if a mesh is
+    refused or a load acts on no surface.
     """
     demand = needs(job)
     parts = ready_parts(job, demand, progress=progress)
     findings = audit_parts(job, parts, progress=progress)
     plates, weekend = plates_for_the_hours(
-        job, parts, effort=effort, seed=seed, progress=progress
+        job, parts, seconds=seconds, seed=seed, progress=progress
     )
     findings += audit_job(job, parts) + missing_findings(plates, weekend)
     return Plan(
@@ -37,7 +42,7 @@ def make_plan(job: Job, *, effort: int = 1, seed: int = 0, progress: Progress = 
         plates=plates.plates,
         plate_bounds=plates.bounds,
         weekend=weekend,
-        findings=findings,
+        findings=in_order(findings),
         left_out=plates.left_out,
         totals=totals_of(job, parts, plates.plates, weekend),
         odds=odds_of(parts),

@@ -20,7 +20,8 @@ def audit(files: tuple[Path, ...], *, guideline: str | None, as_json: bool) -> i
     """Hold the parts and settings of job files, or settings files, against a guideline."""
     from planner.cli.screen import console, progress_bar
     from planner.handover.audits import audit_file
-    from planner.report.document import audit_document, dump
+    from planner.audit.document import audit_document
+    from planner.report.document import dump
     from planner.report.terminal import print_findings
 
     with progress_bar() as progress:
@@ -29,5 +30,5 @@ def audit(files: tuple[Path, ...], *, guideline: str | None, as_json: bool) -> i
     if as_json:
         click.echo(dump(audit_document(audited)), nl=False)
     else:
-        print_findings(findings, console())
+        print_findings(console(), findings)
     return int(any(finding.level == "stop" for finding in findings))

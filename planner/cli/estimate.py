@@ -34,7 +34,7 @@ def estimate(
     from planner.cli.screen import console, progress_bar
     from planner.handover.estimates import Wanted, estimate_files
     from planner.report.document import dump, estimate_document
-    from planner.report.terminal import print_estimates
+    from planner.report.terminal import print_estimate
 
     wanted = Wanted(settings=settings, printer=printer, filament=filament, up=up, unit=unit)
     with progress_bar() as progress:
@@ -42,5 +42,5 @@ def estimate(
     if as_json:
         click.echo(dump(estimate_document(estimates)), nl=False)
     else:
-        print_estimates(estimates, console())
+        print_estimate(console(), estimates)
     return 0

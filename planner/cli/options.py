@@ -10,9 +10,6 @@ import click
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
-WORK_PER_SECOND = 1
-"""Units of search per nominal second; see `search_options`."""
-
 
 def as_json() -> Decorator:
     """`--json`: one JSON document on stdout and nothing else there."""

@@ -35,7 +35,7 @@ def plan(
     if as_json:
         click.echo(dump(plan_document(made)), nl=False)
     else:
-        print_plan(made, console())
+        print_plan(console(), made)
     if out is not None:
         written = write_plan(made, out, force=force)
         remark(f"Wrote {len(written)} files to {out}; open {out / 'plan.html'}")

@@ -64,8 +64,7 @@ def largest_spool_g(job: Job, group: Group) -> float:
     suits = [
         spool.left_g
         for spool in job.spools
-        if spool.filament.material == part.settings.material
-        and part.colour in (None, spool.colour)
+        if spool.filament.material == part.settings.material and part.colour in (None, spool.colour)
     ]
     return max(suits, default=float("inf"))
 

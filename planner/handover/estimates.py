@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot, isfinite
 from typing import TYPE_CHECKING
 
 from planner.errors import input_error
-from planner.handover.parts import ready_parts
+from planner.handover.parts import machines_for, ready_parts
 from planner.job.demand import needs
 from planner.job.load import load_job
 from planner.layers.lay import lay
@@ -74,7 +75,7 @@ def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
     """Estimate one mesh under the wanted settings on the wanted printer."""
     settings = load_settings(wanted.settings)
     printer = load_printer(wanted.printer)
-    filament = load_filament(wanted.filament or settings.material.lower())
+    filament = load_filament(wanted.filament or settings.material)
     posed = pose(read_solid(path, unit=wanted.unit), direction(wanted.up))
     layering = lay(posed, settings)
     return Estimate(
@@ -91,8 +92,6 @@ def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
 
 def estimate_job(path: Path, *, progress: Progress = silent) -> tuple[Estimate, ...]:
     """Estimate every part of a job, each on the first printer of the job that suits it."""
-    from planner.handover.parts import machines_for
-
     job = load_job(path)
     return tuple(
         Estimate(
@@ -125,8 +124,6 @@ def direction(text: str) -> tuple[float, float, float]:
 
 
 def _numbers(text: str) -> tuple[float, float, float]:
-    from math import hypot, isfinite
-
     try:
         x, y, z = (float(word) for word in text.split(","))
     except ValueError:

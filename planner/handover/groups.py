@@ -47,9 +47,7 @@ def group_parts(job: Job, parts: Sequence[ReadyPart]) -> tuple[Group, ...]:
             parts=tuple(members),
             machines=machines_for(job, members[0].part),
         )
-        for number, (title, members) in enumerate(
-            zip(titles, buckets.values(), strict=True), 1
-        )
+        for number, (title, members) in enumerate(zip(titles, buckets.values(), strict=True), 1)
     )
 
 

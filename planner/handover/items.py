@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
+from shapely.geometry.polygon import orient
 
 from planner.nest.model import Item
 from planner.solid.model import Footprint
@@ -32,8 +34,6 @@ def widened(footprint: Footprint, margin_mm: float) -> Footprint:
     """Grow a footprint by `margin_mm` all round, in the same frame (a brim lies outside)."""
     if margin_mm <= 0:
         return footprint
-    import shapely
-
     grown = shapely.unary_union(
         [shapely.Polygon(outer, holes) for outer, *holes in footprint.polygons_mm]
     ).buffer(margin_mm, quad_segs=4)
@@ -42,10 +42,7 @@ def widened(footprint: Footprint, margin_mm: float) -> Footprint:
 
 
 def _rings(polygon: Polygon) -> tuple[np.ndarray, ...]:
-    from shapely.geometry.polygon import orient
-
     turned = orient(polygon, 1.0)
     return tuple(
-        np.asarray(ring.coords, dtype=float)[:-1]
-        for ring in (turned.exterior, *turned.interiors)
+        np.asarray(ring.coords, dtype=float)[:-1] for ring in (turned.exterior, *turned.interiors)
     )

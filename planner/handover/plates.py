@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 from math import ceil, inf
 from typing import TYPE_CHECKING
@@ -14,7 +14,7 @@ from planner.handover.model import PlannedPlate, PlateBound
 from planner.handover.seconds import seconds_on_machines, seconds_range
 from planner.handover.share import copies_to_batch, fastest_s, share_out, slowest_s
 from planner.nest.bound import lower_bound
-from planner.nest.pack import pack
+from planner.nest.pack import effort_for, pack
 from planner.progress import silent
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def make_plates(
     parts: Sequence[ReadyPart],
     *,
     cap_s: float = inf,
-    effort: int = 1,
+    seconds: float = 3.0,
     seed: int = 0,
     progress: Progress = silent,
 ) -> PlateSet:
@@ -68,6 +68,7 @@ def make_plates(
     """
     loads, left_out = _loads(job, group_parts(job, parts), cap_s=cap_s)
     plates: list[PlannedPlate] = []
+    effort = effort_for(seconds / max(1, len(loads)))
     for done, load in enumerate(loads):
         progress("plates", done, len(loads), note=load.group.name)
         packed, left = _pack(job, load, effort=effort, seed=seed)
@@ -86,7 +87,7 @@ def _loads(
 ) -> tuple[list[_Load], list[tuple[str, int, str]]]:
     loads: list[_Load] = []
     left_out: list[tuple[str, int, str]] = []
-    busy: Counter[str] = Counter()
+    busy: dict[str, float] = defaultdict(float)
     firsts = {group.name: _first_articles(group) for group in groups}
     wanted = [(group, FIRST, firsts[group.name]) for group in groups]
     # The longest groups first, so that the short ones even out what is left.
@@ -103,10 +104,13 @@ def _loads(
             loads.append(
                 _Load(group=group, kind=kind, bed=key, roster=beds[key], copies=dict(share))
             )
-            busy[key] += sum(
-                ready.times[beds[key].printer.name].middle_s * share[ready.part.name]
-                for ready in group.parts
-            ) / beds[key].capacity_s
+            busy[key] += (
+                sum(
+                    ready.times[beds[key].printer.name].middle_s * share[ready.part.name]
+                    for ready in group.parts
+                )
+                / beds[key].capacity_s
+            )
     return loads, left_out
 
 
@@ -210,9 +214,7 @@ def _bounds(
             copies.update(load.copies)
         bound, by = lower_bound(
             [
-                item_of(
-                    ready, quantity=copies[ready.part.name], seconds=fastest_s(ready, beds)
-                )
+                item_of(ready, quantity=copies[ready.part.name], seconds=fastest_s(ready, beds))
                 for ready in group.parts
                 if copies[ready.part.name]
             ],
@@ -226,9 +228,7 @@ def _bounds(
         parts = {ready.part.name for ready in group.parts}
         count = sum(p.kind == kind and parts >= set(p.counts) for p in plates)
         rows.append(
-            PlateBound(
-                group=f"{kind}: {name}", plates=count, lower_bound=bound, bound_by=by
-            )
+            PlateBound(group=f"{kind}: {name}", plates=count, lower_bound=bound, bound_by=by)
         )
     return tuple(rows)
 

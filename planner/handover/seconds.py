@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from planner.handover.groups import bed_key
 from planner.handover.items import item_of
 from planner.layers.timing import plate_range, plate_seconds
+from planner.nest.model import Bed, Packing
 from planner.nest.verify import verify
 
 if TYPE_CHECKING:
@@ -17,9 +19,8 @@ if TYPE_CHECKING:
     from planner.handover.model import ReadyPart
     from planner.job.model import Job
     from planner.layers.model import PrintTime
-    from planner.nest.model import Bed, PackedPlate
+    from planner.nest.model import PackedPlate
     from planner.settings.model import Printer
-
 
 
 def seconds_on_machines(
@@ -47,9 +48,7 @@ def seconds_on_machines(
     )
 
 
-def seconds_range(
-    printer: Printer, laid: Sequence[tuple[ReadyPart, int]]
-) -> tuple[float, float]:
+def seconds_range(printer: Printer, laid: Sequence[tuple[ReadyPart, int]]) -> tuple[float, float]:
     """Bracket the time of a plate on one printer, start and end included."""
     low, high = plate_range(_times(printer, laid))
     overhead = printer.start_s + printer.end_s
@@ -60,19 +59,13 @@ def _whole_s(printer: Printer, laid: Sequence[tuple[ReadyPart, int]]) -> float:
     return printer.start_s + plate_seconds(_times(printer, laid)) + printer.end_s
 
 
-def _times(
-    printer: Printer, laid: Sequence[tuple[ReadyPart, int]]
-) -> list[tuple[PrintTime, int]]:
+def _times(printer: Printer, laid: Sequence[tuple[ReadyPart, int]]) -> list[tuple[PrintTime, int]]:
     return [(ready.times[printer.name], count) for ready, count in laid]
 
 
 def _also_fits(
     job: Job, kind: Printer, packed: PackedPlate, laid: Sequence[tuple[ReadyPart, int]]
 ) -> bool:
-    from dataclasses import replace
-
-    from planner.nest.model import Packing
-
     items = [item_of(ready, quantity=count, seconds=0.0) for ready, count in laid]
     moved = replace(packed, bed=bed_key(kind))
     packing = Packing(plates=(moved,), unplaced=(), lower_bound=0, bound_by="")
@@ -82,8 +75,6 @@ def _also_fits(
 
 
 def _bare_bed(printer: Printer) -> Bed:
-    from planner.nest.model import Bed
-
     return Bed(
         id=bed_key(printer),
         width_mm=printer.bed_width_mm,

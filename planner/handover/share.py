@@ -32,7 +32,7 @@ def share_out(
     `widest` kinds are opened per part, so that a small group does not leave a nearly empty
     plate on each. A part that fits nowhere is in no share.
     """
-    busy = dict(loads)
+    busy = {key: loads.get(key, 0.0) for key in beds}
     kinds = sorted(beds, key=lambda key: (busy[key], key))
     shares: Shares = {key: Counter() for key in kinds}
     for ready in sorted(group.parts, key=lambda r: (-slowest_s(r), r.part.name)):
@@ -66,7 +66,7 @@ def fastest_s(ready: ReadyPart, beds: Mapping[str, Roster]) -> float:
 def copies_to_batch(
     parts: Sequence[ReadyPart], on_first_article: Mapping[str, int]
 ) -> dict[str, int]:
-    """Copies still to be printed once the first articles are."""
+    """Return the copies still to be printed once the first articles are."""
     return {
         ready.part.name: ready.need.to_print - on_first_article.get(ready.part.name, 0)
         for ready in parts

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import defaultdict
 from math import prod
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -34,9 +34,9 @@ def totals_of(
     energy_kwh = sum(
         _power_w(job, plate, on.get(plate.id)) * seconds[plate.id] / 3.6e6 for plate in plates
     )
-    grams: Counter[str] = Counter()
+    grams: dict[str, float] = defaultdict(float)
     for plate in plates:
-        grams[plate.material] += plate.grams  # type: ignore[assignment]  # floats add up too
+        grams[plate.material] += plate.grams
     low, high = _range_s(plates)
     return Totals(
         copies=sum(len(plate.placements) for plate in plates),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from planner.handover.plates import PlateSet, make_plates
 from planner.progress import silent
 from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
-from planner.schedule.solve import plan_weekend
+from planner.schedule.solve import effort_for, plan_weekend
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,24 +47,29 @@ def plates_for_the_hours(
     job: Job,
     parts: Sequence[ReadyPart],
     *,
-    effort: int,
+    seconds: float,
     seed: int,
     progress: Progress = silent,
 ) -> tuple[PlateSet, WeekendPlan]:
     """Make plates of several longest durations, schedule each set, keep the best weekend.
 
     Fuller plates are fewer visits, shorter ones fit the hours in which somebody is there;
-    which is better depends on the weekend, so it is tried.
+    which is better depends on the weekend, so it is tried. `seconds` of search are shared
+    out evenly over the sets, half to packing and half to scheduling; the best is then
+    scheduled once more with all of it.
     """
     tried = []
+    each_s = seconds / len(CAPS_S) / 2
     for step, cap_s in enumerate(CAPS_S):
         progress("plates for the hours", step, len(CAPS_S), note=_cap_words(cap_s))
-        plates = make_plates(job, parts, cap_s=cap_s, effort=effort, seed=seed)
-        weekend = plan_weekend(weekend_of(job, plates.plates), effort=effort, seed=seed)
+        plates = make_plates(job, parts, cap_s=cap_s, seconds=each_s, seed=seed)
+        problem = weekend_of(job, plates.plates)
+        weekend = plan_weekend(problem, effort=effort_for(each_s), seed=seed)
         tried.append((_badness(job, plates, weekend), step, plates, weekend))
     progress("plates for the hours", len(CAPS_S), len(CAPS_S))
-    _, _, plates, weekend = min(tried, key=lambda entry: entry[:2])
-    return plates, weekend
+    worst, _, plates, weekend = min(tried, key=lambda entry: entry[:2])
+    again = plan_weekend(weekend_of(job, plates.plates), effort=effort_for(seconds), seed=seed)
+    return plates, again if _badness(job, plates, again) <= worst else weekend
 
 
 def _task(job: Job, plate: PlannedPlate) -> PlateTask:
