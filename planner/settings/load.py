@@ -76,8 +76,7 @@ def load_printer(ref: str, cited: Cited | None = None) -> Printer:
     values = _merged(layers)
     optional = ("name", "keep_out", "materials")
     _require(layers, [field.name for field in fields(Printer)], values, optional)
-    last = next((layer.form for layer in reversed(layers) if layer.form.keep_out), None)
-    values["keep_out"] = rectangles(last.keep_out or ()) if last else ()
+    values["keep_out"] = rectangles(values.get("keep_out") or ())
     values["materials"] = tuple(word.lower() for word in values.get("materials") or ())
     return Printer(name=layers[-1].name, **values)
 

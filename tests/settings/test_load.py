@@ -1,0 +1,251 @@
+"""Profiles of the user's own: found by path, inherited, refused in words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from planner.document import parse_yaml, validate
+from planner.errors import InputError
+from planner.settings.form import SettingsForm
+from planner.settings.library import Cited
+from planner.settings.load import (
+    changed_settings,
+    load_filament,
+    load_guideline,
+    load_printer,
+    load_settings,
+)
+from planner.settings.model import Feature, Level
+
+SETTINGS = "schema: platewright/settings/1\n"
+FILAMENT = "schema: platewright/filament/1\n"
+PRINTER = "schema: platewright/printer/1\n"
+GUIDELINE = "schema: platewright/guideline/1\n"
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def refusal(load, text: str) -> str:
+    Path("own.yaml").write_text(text, encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        load("own.yaml")
+    return str(caught.value)
+
+
+def test_an_unknown_name_suggests_the_nearest():
+    with pytest.raises(InputError) as caught:
+        load_settings("sturdy_20")
+
+    assert str(caught.value) == (
+        "command line: found 'sturdy_20', expected the name of a settings profile, or a path "
+        "ending in .yaml; did you mean sturdy_020?"
+    )
+
+
+def test_an_unknown_name_like_no_other_lists_them_all():
+    with pytest.raises(InputError, match="known names: everyday, load_bearing"):
+        load_guideline("zzz")
+
+
+def test_the_blame_goes_to_who_named_it():
+    cited = Cited(file="job.yaml", place="printers[0].profile", line=12)
+
+    with pytest.raises(InputError, match=r"job.yaml:12: printers\[0\].profile: found 'x_1'"):
+        load_printer("x_1", cited)
+
+
+@pytest.mark.parametrize(
+    "ref", ["../settings/pla", "/etc/passwd", "a\\b", "x.yaml", "a\0.yaml", ""]
+)
+def test_a_name_never_reaches_outside_the_shipped_folder(folder, ref):
+    with pytest.raises(InputError):
+        load_settings(ref)
+
+
+def test_a_path_starts_from_the_file_that_names_it(folder):
+    Path("deep").mkdir()
+    Path("deep/own.yaml").write_text(SETTINGS + "base: everyday_020\nwalls: 8\n")
+    Path("deep/other.yaml").write_text(SETTINGS + "base: ./own.yaml\ninfill: 0.3\n")
+
+    settings = load_settings("deep/other.yaml")
+
+    assert (settings.name, settings.walls, settings.infill) == ("other", 8, 0.3)
+    assert settings.origin["walls"] == "deep/own.yaml:3"
+    assert settings.origin["infill"] == "deep/other.yaml:3"
+    assert settings.origin["layer_mm"] == "profile everyday_020"
+    assert load_settings("own.yaml", Cited(folder=Path("deep"))).walls == 8
+
+
+def test_a_missing_path_names_the_nearest_file(folder):
+    Path("mine.yaml").write_text("x")
+
+    with pytest.raises(InputError, match=r"'min.yaml', which is no file, .*did you mean mine.yaml"):
+        load_settings("min.yaml")
+
+
+def test_a_circle_of_bases_is_named_in_full(folder):
+    Path("a.yaml").write_text(SETTINGS + "base: ./b.yaml\n")
+    Path("b.yaml").write_text(SETTINGS + "base: ./c.yaml\n")
+    Path("c.yaml").write_text(SETTINGS + "\nbase: ./b.yaml\n")
+
+    with pytest.raises(InputError) as caught:
+        load_settings("a.yaml")
+
+    assert str(caught.value).startswith(
+        "c.yaml:3: base: found bases that run in a circle: b -> c -> b, expected"
+    )
+
+
+def test_a_profile_may_be_its_own_base_only_by_mistake(folder):
+    assert "own -> own" in refusal(load_settings, SETTINGS + "base: ./own.yaml\n")
+
+
+def test_an_incomplete_profile_names_what_is_missing(folder):
+    message = refusal(load_filament, FILAMENT + "material: pla\ndensity_g_cm3: 1.2\n")
+
+    assert "found no diameter_mm, nozzle_c, bed_c, infill, flow_max_mm3_s" in message
+    assert "or a base: that has it" in message
+
+
+def test_incomplete_speeds_name_what_is_missing(folder):
+    whole = "\n".join(
+        line
+        for line in (Path(__file__).parents[2] / "profiles/settings/everyday_020.yaml")
+        .read_text(encoding="utf-8")
+        .splitlines()
+        if "travel" not in line
+    )
+    assert "speed_mm_s: found no travel, expected" in refusal(load_settings, whole)
+
+
+BAD = {
+    "percent": (load_settings, SETTINGS + "infill: 15", "write a share: 0.15 for 15 %"),
+    "layer": (load_settings, SETTINGS + "layer_mm: 20", "a number from 0.02 to 2 mm"),
+    "kelvin": (load_settings, SETTINGS + "nozzle_c: 510", "a number from 100 to 500 °C"),
+    "wrong kind": (load_printer, SETTINGS + "walls: 3", "write platewright/printer/1"),
+    "no schema": (load_settings, "walls: 3", "add schema: …"),
+    "range": (load_filament, FILAMENT + "base: pla\nnozzle_c: [220, 200]", "swap the two"),
+    "range word": (load_filament, FILAMENT + "base: pla\nnozzle_c: 200", "as in [200, 220]"),
+    "keep out": (
+        load_printer,
+        PRINTER + "base: compact_180\nkeep_out: [{x_mm: [5, 5], y_mm: [0, 9]}]",
+        "[from, to] with from below to",
+    ),
+    "two demands": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {at_least: 3, one_of: [3], level: warn, why: a, source: b}}",
+        "found 2 demands",
+    ),
+    "no demand": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {level: warn, why: a, source: b}}",
+        "found 0 demands",
+    ),
+    "no source": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {at_least: 3, level: warn, why: a}}",
+        "found no source",
+    ),
+    "unknown setting": (
+        load_guideline,
+        GUIDELINE + "rules: {wals: {at_least: 3, level: warn, why: a, source: b}}",
+        "did you mean walls?",
+    ),
+    "unknown level": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {at_least: 3, level: stopp, why: a, source: b}}",
+        "did you mean stop?",
+    ),
+    "bounds": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {at_least: 3, at_most: 2, level: note, why: a, source: b}}",
+        "at_least 3 above at_most 2",
+    ),
+    "usual": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {usual_of_material: true, level: note, why: a, source: b}}",
+        "usual_of_material for walls",
+    ),
+    "nobody": (
+        load_guideline,
+        GUIDELINE + "exceptions: [{key: walls, at_least: 3, level: note, why: a, source: b}]",
+        "an exception for nobody",
+    ),
+    "drop": (load_guideline, GUIDELINE + "drop: [walls]", "which the base does not have"),
+}
+
+
+@pytest.mark.parametrize("case", BAD)
+def test_a_faulty_profile_is_refused_in_words(folder, case):
+    load, text, words = BAD[case]
+
+    message = refusal(load, text)
+
+    assert message.startswith("own.yaml:")
+    assert words in message
+
+
+def test_a_guideline_inherits_replaces_drops_and_excepts(folder):
+    Path("own.yaml").write_text(
+        GUIDELINE
+        + "base: everyday\ndrop: [support]\n"
+        + "rules: {walls: {at_least: 5, level: stop, why: a, source: b}}\n"
+        + "exceptions:\n"
+        + " - {key: walls, tags: [bin], at_least: 2, level: note, why: thin, source: b}\n"
+        + " - {key: speed_mm_s.outer_wall, parts: [x], at_most: 30, level: note, why: c, source: d}"
+    )
+    rules = load_guideline("own.yaml").rules
+    walls = [rule for rule in rules if rule.key == "walls"]
+
+    assert "support" not in [rule.key for rule in rules]
+    assert [(rule.at_least, rule.level, rule.tags) for rule in walls] == [
+        (5, Level.STOP, ()),
+        (2, Level.NOTE, ("bin",)),
+    ]
+    assert rules[-1].key == f"speed_mm_s.{Feature.OUTER_WALL}"
+    assert "layer_mm" in [rule.key for rule in rules]
+
+
+def test_a_printer_takes_keep_out_and_materials_from_its_base(folder):
+    Path("base.yaml").write_text(
+        PRINTER + "base: compact_180\nmaterials: [PLA]\nkeep_out: [{x_mm: [0, 5], y_mm: [0, 9]}]"
+    )
+    Path("own.yaml").write_text(PRINTER + "base: ./base.yaml\nheight_mm: 150\n")
+    printer = load_printer("own.yaml")
+
+    assert (printer.name, printer.height_mm, printer.materials) == ("own", 150, ("pla",))
+    assert printer.keep_out[0].x_max_mm == 5
+    assert printer.keep_out[0].y_max_mm == 9
+
+
+def test_a_printer_may_lift_the_keep_outs_of_its_base(folder):
+    Path("base.yaml").write_text(
+        PRINTER + "base: compact_180\nkeep_out: [{x_mm: [0, 5], y_mm: [0, 9]}]"
+    )
+    Path("own.yaml").write_text(PRINTER + "base: ./base.yaml\nkeep_out: []\n")
+
+    assert load_printer("own.yaml").keep_out == ()
+
+
+def test_changes_are_laid_over_settings():
+    document = parse_yaml("walls: 8\nspeed_mm_s: {travel: 99}", file="job.yaml")
+    base = load_settings("everyday_020")
+    changed = changed_settings(base, validate(SettingsForm, document), document.where)
+
+    assert changed.name == "everyday_020 with own speed_mm_s, walls"
+    assert (changed.walls, changed.infill) == (8, base.infill)
+    assert changed.speed_mm_s == {**base.speed_mm_s, Feature.TRAVEL: 99}
+    assert changed.origin["walls"] == "job.yaml:1"
+    assert changed.origin["infill"] == "profile everyday_020"
+
+
+def test_no_change_is_the_same_settings():
+    base = load_settings("everyday_020")
+
+    assert changed_settings(base, SettingsForm(), str) is base
