@@ -33,6 +33,9 @@ DENSITY = 0.15
 _SLACK_MM = 1e-3
 """Steps this much longer than allowed are rounding of the cuts."""
 
+_DETAIL_MM = 0.02
+"""Detail under this is dropped from columns, or it piles up from layer to layer."""
+
 
 def overhangs(vertices_mm: Floats, triangles: Ints, *, limit_deg: float, above_mm: float) -> bool:
     """Tell whether any facet above the first layer leans out beyond the limit."""
@@ -59,7 +62,7 @@ def columns(
             held[layer] = above
             continue
         wanted = above + _hanging(regions[over], regions[here], step_mm)
-        held[layer] = without(wanted, regions[here])
+        held[layer] = without(wanted, regions[here]).simplify(_DETAIL_MM)
     return held
 
 
