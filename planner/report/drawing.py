@@ -144,11 +144,15 @@ def _roomiest(footprint: Footprint) -> tuple[float, float, float]:
 
     polygons = [shapely.Polygon(_thinned(p[0]), p[1:]) for p in footprint.polygons_mm]
     largest: Polygon = max(polygons, key=lambda polygon: polygon.area)
+    outline = largest.boundary
     try:
         point = polylabel(largest, tolerance=1.0)
     except shapely.errors.ShapelyError:  # an outline that touches itself
         point = largest.representative_point()
-    return point.x, point.y, point.distance(largest.boundary)
+    middle = largest.centroid
+    if largest.contains(middle) and middle.distance(outline) > 0.9 * point.distance(outline):
+        point = middle  # where there is a choice, the middle looks right
+    return point.x, point.y, point.distance(outline)
 
 
 def _keep_outs(keep_out: tuple[Rectangle, ...], depth_mm: float, pattern: str) -> list[str]:
@@ -184,10 +188,10 @@ def _edge(width_mm: float, depth_mm: float, edge_mm: float) -> str:
 def _foot(width_mm: float, depth_mm: float) -> list[str]:
     """Mark the front and give a bar of 50 mm (of 10 mm on a tiny bed)."""
     length = 50.0 if width_mm >= 100 else 10.0
-    y = depth_mm + 11
+    y, size = depth_mm + 11, max(7.0, width_mm / 28)
     bar = f"M0 {fmt(y - 2)}V{fmt(y + 2)}M0 {fmt(y)}H{fmt(length)}M{fmt(length)} {fmt(y - 2)}v4"
     return [
         element("path", d=bar, class_="scale", stroke_width=0.8),
-        label(f"{length:.0f} mm", x=length + 3, y=y + 2.5, font_size=7, class_="soft"),
-        label("front", x=width_mm, y=y + 2.5, font_size=7, text_anchor="end", class_="soft"),
+        label(f"{length:.0f} mm", x=length + 3, y=y + 2.5, font_size=size, class_="soft"),
+        label("front", x=width_mm, y=y + 2.5, font_size=size, text_anchor="end", class_="soft"),
     ]

@@ -89,7 +89,7 @@ def alone_spans(run: Run, attendance: Iterable[Window]) -> tuple[Span, ...]:
             continue
         if window.start > here:
             alone.append((here, window.start))
-        here = max(here, window.end)
+        here = window.end
     if here < run.end:
         alone.append((here, run.end))
     return tuple(alone)

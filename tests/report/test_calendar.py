@@ -7,7 +7,7 @@ import icalendar
 from planner.report.calendar import visits_ics
 from planner.report.words import errand
 
-from .conftest import make_plan
+from .conftest import FRIDAY, make_plan
 
 
 def events_of(content):
@@ -51,7 +51,10 @@ def test_lines_are_folded_at_75_octets_and_end_in_crlf(hostile_plan):
 
 def test_same_plan_gives_the_same_bytes():
     """The stamp is the job's start, not the clock; names of events are hashes of what they are."""
-    assert visits_ics(make_plan()) == visits_ics(make_plan())
+    content = visits_ics(make_plan())
+
+    assert content == visits_ics(make_plan())
+    assert {event.decoded("dtstamp") for event in events_of(content)} == {FRIDAY.astimezone(UTC)}
 
 
 def test_a_hostile_name_cannot_add_lines(plan):

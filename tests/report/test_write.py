@@ -165,6 +165,17 @@ def test_a_link_is_refused_and_with_force_only_the_link_is_replaced(plan, tmp_pa
     assert not (out / "plan.json").is_symlink()
 
 
+def test_a_link_to_the_very_content_we_wrote_is_still_a_link(plan, tmp_path):
+    """Somebody moved the page elsewhere and linked to it: not ours to replace unasked."""
+    out, elsewhere = tmp_path / "out", tmp_path / "plan.html"
+    write_plan(plan, out, force=False)
+    (out / "plan.html").rename(elsewhere)
+    (out / "plan.html").symlink_to(elsewhere)
+
+    with pytest.raises(InputError, match="found a link"):
+        write_plan(plan, out, force=False)
+
+
 def test_a_folder_of_plates_that_is_a_link_is_refused_even_with_force(plan, tmp_path):
     """The plates would land in another folder than the chosen one."""
     out, elsewhere = tmp_path / "out", tmp_path / "elsewhere"
