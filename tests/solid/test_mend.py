@@ -1,0 +1,265 @@
+"""What is put right in a mesh, what is remarked, and what is refused."""
+
+import numpy as np
+import pytest
+
+from planner.errors import InputError
+from planner.solid.bodies import winding_number
+from planner.solid.mend import make_solid
+
+
+def kinds(solid):
+    return [repair.kind for repair in solid.repairs]
+
+
+def test_a_sound_mesh_is_left_alone(shapes):
+    solid = shapes.solid(shapes.box((0, 0, 0), (60, 60, 60)))
+
+    assert solid.closed
+    assert solid.repairs == ()
+    assert solid.invented == 0
+    assert solid.triangles.dtype == np.int32
+    assert solid.vertices_mm.dtype == np.float64
+
+
+@pytest.mark.parametrize("how", ["reversed", "mirrored"])
+def test_an_inside_out_mesh_is_turned_and_said(shapes, how):
+    """Reversed corners, or a mirrored shape: the volume comes out positive all the same."""
+    vertices, triangles = shapes.lathe([8, 5, 6], [0, 10, 20], 9)
+    bad = (
+        (vertices, triangles[:, ::-1]) if how == "reversed" else (vertices * (-1, 1, 1), triangles)
+    )
+    solid = shapes.solid(bad)
+
+    assert kinds(solid) == ["inside-out"]
+    assert solid.volume_mm3 == pytest.approx(shapes.lathe_volume([8, 5, 6], [0, 10, 20], 9))
+
+
+def test_triangles_that_face_the_wrong_way_are_turned(shapes):
+    vertices, triangles = shapes.lathe([8, 5, 6], [0, 10, 20], 9)
+    triangles[::3] = triangles[::3, ::-1]
+    solid = shapes.solid((vertices, triangles))
+
+    assert kinds(solid) == ["facing"]
+    assert f"turned {len(triangles[::3])} of {len(triangles)}" in solid.repairs[0].text
+    assert solid.volume_mm3 == pytest.approx(shapes.lathe_volume([8, 5, 6], [0, 10, 20], 9))
+
+
+def test_overlapping_bodies_are_united(shapes):
+    """Two boxes of 60 x 60 x 35 that share 10 mm of height: 252000 by sum, 216000 in truth."""
+    lower, upper = shapes.box((0, 0, 0), (60, 60, 35)), shapes.box((0, 0, 25), (60, 60, 60))
+    solid = shapes.solid(shapes.merged(lower, upper))
+
+    assert kinds(solid) == ["union"]
+    assert "252000 mm3" in solid.repairs[0].text
+    assert "216000 mm3" in solid.repairs[0].text
+    assert solid.volume_mm3 == pytest.approx(216000)
+
+
+def test_bodies_apart_and_bodies_that_touch_are_kept(shapes):
+    """Neither loses or gains volume, so there is nothing to say."""
+    first = shapes.box((0, 0, 0), (10, 10, 10))
+    apart = shapes.solid(shapes.merged(first, shapes.box((20, 0, 0), (30, 10, 10))))
+    edge = shapes.solid(shapes.merged(first, shapes.box((10, 10, 0), (20, 20, 10))))
+    face = shapes.solid(shapes.merged(first, shapes.box((10, 0, 0), (20, 10, 10))))
+
+    for solid in (apart, edge, face):
+        assert solid.closed
+        assert solid.repairs == ()
+        assert solid.volume_mm3 == pytest.approx(2000)
+
+
+def test_a_void_stays_a_void_and_an_island_in_it_stays(shapes):
+    """30^3 with a hollow of 20^3 in which a body of 10^3 lies: 27000 - 8000 + 1000."""
+    outer = shapes.box((0, 0, 0), (30, 30, 30))
+    vertices, triangles = shapes.box((5, 5, 5), (25, 25, 25))
+    hollow = (vertices, triangles[:, ::-1])
+    island = shapes.box((10, 10, 10), (20, 20, 20))
+
+    assert shapes.solid(shapes.merged(outer, hollow)).volume_mm3 == pytest.approx(19000)
+    assert shapes.solid(shapes.merged(outer, hollow)).repairs == ()
+    assert shapes.solid(shapes.merged(outer, hollow, island)).volume_mm3 == pytest.approx(20000)
+
+
+def test_a_body_in_the_void_of_another_fills_its_share(shapes):
+    """A rod through a hollow box: the void keeps only what the rod leaves of it.
+
+    30^3 less 20^3, plus a rod of 4 x 4 mm over all 40 mm, of which 2 x 10 mm lie in walls or
+    outside: the rod adds 20 x 16 inside the void and 10 x 16 outside the box.
+    """
+    outer = shapes.box((0, 0, 0), (30, 30, 30))
+    vertices, triangles = shapes.box((5, 5, 5), (25, 25, 25))
+    rod = shapes.box((13, 13, -5), (17, 17, 35))
+    solid = shapes.solid(shapes.merged(outer, (vertices, triangles[:, ::-1]), rod))
+
+    assert kinds(solid) == ["union"]
+    assert solid.volume_mm3 == pytest.approx(27000 - 8000 + 20 * 16 + 10 * 16)
+
+
+def test_an_inside_out_hollow_body_keeps_its_void(shapes):
+    """Everything reversed: body and void are turned together."""
+    outer = shapes.box((0, 0, 0), (30, 30, 30))
+    hollow = shapes.box((5, 5, 5), (25, 25, 25))
+    vertices, triangles = shapes.merged((outer[0], outer[1][:, ::-1]), hollow)
+    solid = shapes.solid((vertices, triangles))
+
+    assert kinds(solid) == ["inside-out"]
+    assert solid.volume_mm3 == pytest.approx(19000)
+
+
+def test_one_of_two_free_bodies_inside_out(shapes):
+    small = shapes.box((0, 0, 0), (10, 10, 10))
+    vertices, triangles = shapes.box((20, 0, 0), (40, 20, 20))
+    solid = shapes.solid(shapes.merged(small, (vertices, triangles[:, ::-1])))
+
+    assert solid.volume_mm3 == pytest.approx(9000)
+    assert "1 of 2 bodies" in solid.repairs[0].text
+
+
+def test_winding_number_inside_and_outside(shapes):
+    """Solid angle of a closed surface: 4 pi from inside, 0 from outside."""
+    mesh = shapes.lathe([8, 5, 6], [0, 10, 20], 9)
+
+    assert winding_number(np.array([1.0, 1, 10]), *mesh) == pytest.approx(1)
+    assert winding_number(np.array([9.0, 1, 10]), *mesh) == pytest.approx(0, abs=1e-12)
+
+
+def test_doubled_triangles_and_triangles_without_area_are_dropped(shapes):
+    vertices, triangles = shapes.box((0, 0, 0), (10, 10, 10))
+    extra = np.array([[0, 0, 1], [3, 3, 3]])
+    solid = shapes.solid((vertices, np.concatenate([triangles, triangles[3:7], extra])))
+
+    assert solid.closed
+    assert len(solid.triangles) == 12
+    assert solid.volume_mm3 == pytest.approx(1000)
+
+
+def test_a_mesh_drawn_from_both_sides_counts_once(shapes):
+    vertices, triangles = shapes.box((0, 0, 0), (10, 10, 10))
+    solid = shapes.solid((vertices, np.concatenate([triangles, triangles[:, ::-1]])))
+
+    assert solid.closed
+    assert solid.volume_mm3 == pytest.approx(1000)
+
+
+def test_cracks_are_closed_within_the_stated_distance(shapes):
+    """Corners of loose triangles scattered by 0.01 mm are joined; the text says how far."""
+    vertices, triangles = shapes.box((0, 0, 0), (60, 40, 20))
+    loose = vertices[triangles].reshape(-1, 3)
+    loose += np.random.default_rng(1).uniform(-0.005, 0.005, loose.shape)
+    solid = shapes.solid((loose, np.arange(36).reshape(-1, 3)))
+
+    assert solid.closed
+    assert kinds(solid) == ["cracks"]
+    assert solid.volume_mm3 == pytest.approx(48000, rel=0.01 * 2 * (1 / 60 + 1 / 40 + 1 / 20))
+
+
+def test_a_gap_wider_than_the_limit_is_not_pulled_shut(shapes):
+    """A lid 0.5 mm above its box is no crack: the gap is chained, and the volume kept."""
+    vertices, triangles = shapes.box((0, 0, 0), (60, 40, 20))
+    lid = np.flatnonzero(vertices[triangles][:, :, 2].min(axis=1) == 20)
+    points = vertices[triangles].copy()
+    points[lid, :, 2] += 0.5
+    solid = shapes.solid((points.reshape(-1, 3), np.arange(36).reshape(-1, 3)))
+
+    assert not solid.closed
+    assert kinds(solid) == ["open surface"]
+    # cuts along x and y have two gaps of 0.5 mm in outlines of 121 and 161 mm, along z none
+    assert solid.invented == pytest.approx(2 / (121 + 161 + 200), rel=0.05)
+    assert solid.volume_mm3 == pytest.approx(48000, rel=0.03)
+
+
+def test_t_junctions_need_no_guess(shapes):
+    """One side is split in four round its middle, its neighbours are not: no gap, only
+    unpaired edges; the outline is complete."""
+    vertices, triangles = shapes.box((0, 0, 0), (40, 40, 40))
+    top = vertices[triangles][:, :, 2].min(axis=1) == 40
+    rest = triangles[~top]
+    grid = np.array([[x, y, 40.0] for x in (0, 20, 40) for y in (0, 20, 40)])
+    cells = [(0, 3, 4, 1), (1, 4, 5, 2), (3, 6, 7, 4), (4, 7, 8, 5)]
+    tiles = np.array([t for a, b, c, d in cells for t in ((a, b, c), (a, c, d))])
+    solid = shapes.solid(shapes.merged((vertices, rest), (grid, tiles)))
+
+    assert not solid.closed
+    assert kinds(solid) == ["cracks"]
+    assert solid.invented == pytest.approx(0, abs=1e-12)
+    assert solid.volume_mm3 == pytest.approx(64000)
+
+
+def test_an_open_box_is_refused_with_edges_and_percent(shapes):
+    """A cube without one side: 4 edges; 2 of 12 sides in the three cuts are missing, 17 %."""
+    vertices, triangles = shapes.box((0, 0, 0), (60, 60, 60))
+    rest = triangles[vertices[triangles][:, :, 2].min(axis=1) < 60]
+    with pytest.raises(InputError) as caught:
+        make_solid(vertices, rest, name="bracket", file="bracket.ply")
+
+    assert str(caught.value) == (
+        "bracket.ply: found an open surface: 4 unpaired edges; 17 % of the outline would be "
+        "guessed, expected a closed surface; close the model and export it again"
+    )
+
+
+def test_loose_triangles_are_refused(shapes):
+    chance = np.random.default_rng(3)
+    vertices = chance.uniform(0, 50, (150, 1, 3)) + chance.uniform(-4, 4, (150, 3, 3))
+    with pytest.raises(InputError, match="% of the outline would be guessed"):
+        shapes.solid((vertices.reshape(-1, 3), np.arange(450).reshape(-1, 3)))
+
+
+def test_a_closed_surface_without_volume_is_refused(shapes):
+    """A folded sheet, drawn from both sides, in a box that has volume."""
+    vertices = np.array([[0.0, 0, 0], [30, 0, 0], [30, 30, 0], [0, 30, 0], [0, 30, 30], [0, 0, 30]])
+    sheet = np.array([[0, 1, 2], [0, 2, 3], [0, 3, 4], [0, 4, 5]])
+    twin = vertices + (1e-7, 2e-7, -1e-7)
+    with pytest.raises(InputError):
+        shapes.solid(shapes.merged((vertices, sheet), (twin, sheet[:, ::-1])))
+
+
+def test_a_surface_with_one_side_is_not_called_closed(shapes):
+    """A Moebius strip has no inside; whatever the verdict, it is no closed solid."""
+    turns = np.linspace(0, 2 * np.pi, 41)[:-1]
+    rims = [
+        np.stack(
+            [
+                (20 + w * np.cos(turns / 2)) * np.cos(turns),
+                (20 + w * np.cos(turns / 2)) * np.sin(turns),
+                w * np.sin(turns / 2),
+            ],
+            axis=1,
+        )
+        for w in (-4, 4)
+    ]
+    here = np.arange(40)
+    after = np.append(here[1:], 40)
+    low, high = here, here + 40
+    low_next, high_next = np.append(here[1:], 40), np.append(here[1:] + 40, 0)
+    faces = np.concatenate(
+        [np.stack([low, low_next, high], axis=1), np.stack([high, low_next, high_next], axis=1)]
+    )
+    assert len(after) == 40
+    with pytest.raises(InputError, match="open surface"):
+        shapes.solid((np.concatenate(rims), faces))
+
+
+def test_overlapping_bodies_with_a_crack_still_count_once(shapes):
+    """Facing, not parity, decides inside an open mesh: the shared 10 mm are no hole."""
+    lower, upper = shapes.box((0, 0, 0), (60, 60, 35)), shapes.box((5, 5, 25), (55, 55, 60))
+    vertices, triangles = shapes.merged(lower, upper)
+    points = vertices[triangles].copy()
+    points[0] += (-0.3, 0, 0)  # one triangle stands off: a crack too wide to pull shut
+    solid = shapes.solid((points.reshape(-1, 3), np.arange(72).reshape(-1, 3)))
+
+    assert not solid.closed
+    assert solid.volume_mm3 == pytest.approx(60 * 60 * 35 + 50 * 50 * 25, rel=0.02)
+
+
+@pytest.mark.parametrize("size", [0.004, 3e5])
+def test_absurd_sizes_are_refused(shapes, size):
+    with pytest.raises(InputError, match="largest extent"):
+        shapes.solid(shapes.box((0, 0, 0), (size, size, size)))
+
+
+def test_a_flat_mesh_is_refused():
+    square = np.array([[0.0, 0, 0], [30, 0, 0], [30, 30, 0], [0, 30, 0]])
+    with pytest.raises(InputError, match="flat mesh"):
+        make_solid(square, np.array([[0, 1, 2], [0, 2, 3]]), name="s", file="s.stl")
