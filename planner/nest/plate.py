@@ -1,0 +1,90 @@
+"""One plate while it is being filled: what lies where, and where more may lie."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from planner.nest.table import Option, Table
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A copy of an item (its number) laid in one of its options at a grid position."""
+
+    item: int
+    option: Option
+    x: int
+    y: int
+
+
+class Plate:
+    """A bed with parts on it; keeps, per shape, the positions that are still free.
+
+    The free maps are brought up to date when asked for, one forbidden-offset map per part laid
+    since; taking parts off starts them anew.
+    """
+
+    __slots__ = ("_free", "_seen", "bed", "grams", "layout", "seconds", "spots", "table")
+
+    def __init__(self, table: Table, bed: int, spots: tuple[Spot, ...] = ()) -> None:
+        self.table, self.bed, self.layout = table, bed, 0
+        self.spots = list(spots)
+        self.seconds = sum(table.items[spot.item].seconds for spot in spots)
+        self.grams = sum(table.items[spot.item].grams for spot in spots)
+        self._free: dict[int, int] = {}
+        self._seen: dict[int, int] = {}
+
+    def area_mm2(self) -> float:
+        """Return the area of the parts on it, each with half the clearance around."""
+        return sum(self.table.area_mm2[spot.item] for spot in self.spots)
+
+    def use_layout(self, layout: int) -> None:
+        """Choose along which axis positions are counted first; 0 is x, 1 is y."""
+        if layout != self.layout:
+            self.layout = layout
+            self._free.clear()
+            self._seen.clear()
+
+    def allows(self, item: int) -> bool:
+        """Say whether height, seconds and grams leave room for one more copy."""
+        wanted, bed = self.table.items[item], self.table.beds[self.bed]
+        return (
+            wanted.height_mm <= bed.height_mm
+            and self.seconds + wanted.seconds <= bed.limit_s
+            and self.grams + wanted.grams <= bed.limit_g
+        )
+
+    def free(self, shape: int) -> int:
+        """Return the positions at which a shape may lie, as a bitmap (see `Table`)."""
+        table, layout = self.table, self.layout
+        seen = self._seen.get(shape, 0)
+        free = self._free.get(shape)
+        if free is None:
+            free = table.inner(self.bed, shape, layout)
+        if free and seen < len(self.spots):
+            stride = table.stride(layout)
+            size = table.size(shape)
+            back = (size[1 - layout] - 1) * stride + size[layout] - 1
+            table.work += len(self.spots) - seen
+            for spot in self.spots[seen:]:
+                u, v = (spot.x, spot.y) if layout == 0 else (spot.y, spot.x)
+                shift = v * stride + u - back
+                taken = table.nofit(spot.option.shape, shape, layout)
+                free ^= free & (taken << shift if shift >= 0 else taken >> -shift)
+                if not free:
+                    break
+        self._free[shape], self._seen[shape] = free, len(self.spots)
+        return free
+
+    def place(self, spot: Spot) -> None:
+        """Lay a copy; the caller has asked `free` and `allows`."""
+        self.spots.append(spot)
+        self.seconds += self.table.items[spot.item].seconds
+        self.grams += self.table.items[spot.item].grams
+
+    def without(self, gone: frozenset[int]) -> Plate:
+        """Return a new plate that lacks the spots with the given places in the list."""
+        kept = tuple(spot for place, spot in enumerate(self.spots) if place not in gone)
+        return Plate(self.table, self.bed, kept)

@@ -1,0 +1,73 @@
+"""The search: build packings in random orders, then try to do with one plate fewer.
+
+It asks the plates what is free and knows nothing of shapes.  All randomness comes from one
+seeded generator and the end is set by counted work, so the answer depends on the input alone.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner.nest.build import Layout, Task, build, filled
+from planner.nest.squeeze import Squeeze
+
+if TYPE_CHECKING:
+    from planner.progress import Progress
+
+BUILDS = 4
+
+
+def search(task: Task, work: int, *, bound: int, progress: Progress) -> Layout:
+    """Return the best packing found with an amount of work (see `Table.work`)."""
+    end = task.table.work + work
+
+    def tell(best: Layout) -> None:
+        done = min(work, work - (end - task.table.work))
+        progress("nest", done, work, f"{len(best.plates)} plates, bound {bound}")
+
+    best = build(task, tries=1, spread=0.0, by_priority=True)
+    tell(best)
+    for number in range(BUILDS):
+        if task.table.work < end:
+            more = build(task, tries=3, spread=0.25, by_priority=number % 2 == 0)
+            best = min(best, more, key=lambda layout: _rank(task, layout))
+    tell(best)
+    while task.table.work < end and len(best.plates) > 1 and not any(best.left):
+        attempt = Squeeze(task, best, _emptiest(task, best), end)
+        if not attempt.run():
+            best = _emptier(task, best, attempt)
+            break
+        best = attempt.layout()
+        tell(best)
+    tell(best)
+    return best
+
+
+def _rank(task: Task, layout: Layout) -> tuple[float, ...]:
+    """Rank packings: area left over, plates, then the loads of the emptiest plates."""
+    left = sum(count * task.table.area_mm2[item] for item, count in enumerate(layout.left))
+    loads = sorted(round(task.load_mm2(spots), 3) for _, spots in layout.plates)
+    return (round(left, 3), len(loads), *loads)
+
+
+def _emptiest(task: Task, layout: Layout) -> int:
+    loads = [task.load_mm2(spots) for _, spots in layout.plates]
+    return loads.index(min(loads))
+
+
+def _emptier(task: Task, best: Layout, attempt: Squeeze) -> Layout:
+    """Use the state that left least homeless, if what is homeless fits on the plate saved."""
+    state = attempt.best
+    if state is None:
+        return best
+    beds = [bed for bed, _ in best.plates]
+    for bed, _ in state.plates:
+        beds.remove(bed)
+    plate = filled(task, beds[0], state.left, 0.0)
+    pool = list(state.left)
+    for spot in plate.spots:
+        pool[spot.item] -= 1
+    if any(pool):
+        return best
+    whole = Layout((*state.plates, (beds[0], tuple(plate.spots))), tuple(pool))
+    return min(best, whole, key=lambda layout: _rank(task, layout))

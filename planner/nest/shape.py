@@ -1,0 +1,256 @@
+"""Footprints as the engine sees them: grown by half the clearance, cut into slabs.
+
+Two parts keep the clearance exactly when their outlines, each grown by half of it, do not
+overlap.  A grown outline is cut into horizontal slabs; per slab its extent along x is kept as
+exact intervals ("runs").  Every step here errs one way only: the runs cover the shape, so what
+is free of runs is free of the shape.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, cos, pi, radians, sin
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from planner.solid.model import Footprint
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+    Region: TypeAlias = shapely.Polygon | shapely.MultiPolygon
+
+SLABS = 2
+"""Slabs per grid step: finer slabs follow slanted edges more closely, at more work per pair."""
+SNAP = 1e-8
+"""Lengths (mm) closer than this are one: a tenth of what the exact check lets pass, or less."""
+_ARC_SEGMENTS = 8  # per quarter turn; the polygon round the arc stands out by 0.5 % of its radius
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Runs:
+    """Extents along x, slab by slab: row (n,) int64, low_mm and high_mm (n,) float64.
+
+    Sorted by row, then by x; runs of one row do not touch.
+    """
+
+    row: Ints
+    low_mm: Floats
+    high_mm: Floats
+
+    def key(self) -> bytes:
+        """Return the same bytes for the same shape, to the micrometre."""
+        rounded = np.rint(np.column_stack([self.low_mm, self.high_mm]) * 1e3).astype(np.int64)
+        return self.row.tobytes() + rounded.tobytes()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Turned:
+    """A footprint at one turn, its grown bounding box moved to the origin.
+
+    `grown` are the runs of the outline grown by half the clearance, `bare` those of the outline
+    itself, both in the same frame.  `origin_mm` is where the footprint's own origin then lies.
+    """
+
+    width_mm: float
+    depth_mm: float
+    origin_mm: tuple[float, float]
+    grown: Runs
+    bare: Runs
+
+
+def region(footprint: Footprint) -> Region:
+    """Return the footprint as one shapely region; raises ValueError if it has no area."""
+    parts = [
+        shapely.Polygon(rings[0], [hole for hole in rings[1:] if len(hole) > 2])
+        for rings in footprint.polygons_mm
+    ]
+    valid = [part if part.is_valid else shapely.make_valid(part) for part in parts]
+    joined = _surface(shapely.union_all(valid))
+    if joined.area <= 0:
+        raise ValueError("the footprint has no area")
+    return joined
+
+
+def turned_region(shape: Region, rotation_deg: float) -> Region:
+    """Turn a region counter-clockwise about the origin; quarter turns are exact."""
+    cosine, sine = cos_sin(rotation_deg)
+    return affinity.affine_transform(shape, [cosine, -sine, sine, cosine, 0.0, 0.0])
+
+
+def cos_sin(rotation_deg: float) -> tuple[float, float]:
+    """Return cosine and sine of an angle, exact at quarter turns.
+
+    >>> cos_sin(270.0)
+    (0.0, -1.0)
+    """
+    quarters = rotation_deg / 90.0
+    if quarters == int(quarters):
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarters) % 4]
+    return cos(radians(rotation_deg)), sin(radians(rotation_deg))
+
+
+def grown_region(shape: Region, radius_mm: float) -> Region:
+    """Grow a region by a distance, never by less; straight edges move by exactly that much.
+
+    The intersection of three supersets of the true growth: with mitred corners (exact along
+    straight edges), with arcs replaced by the polygon round them, and the grown bounding box.
+    """
+    if radius_mm <= 0:
+        return shape
+    mitred = shape.buffer(radius_mm, join_style="mitre", mitre_limit=4.0)
+    outside = radius_mm / cos(pi / (4 * _ARC_SEGMENTS))
+    rounded = shape.buffer(outside, quad_segs=_ARC_SEGMENTS)
+    low_x, low_y, high_x, high_y = shape.bounds
+    frame = shapely.box(
+        low_x - radius_mm, low_y - radius_mm, high_x + radius_mm, high_y + radius_mm
+    )
+    grown = _surface(shapely.intersection_all([mitred, rounded, frame]))
+    if shape.distance(grown.boundary) < radius_mm - SNAP or not grown.covers(shape):
+        return _surface(shape.buffer(1.02 * outside, quad_segs=_ARC_SEGMENTS))
+    return grown
+
+
+def turn(shape: Region, rotation_deg: float, *, clearance_mm: float, step_mm: float) -> Turned:
+    """Turn a region, grow it, cut it into slabs; see `Turned` for the frame."""
+    placed = turned_region(shape, rotation_deg)
+    grown = grown_region(placed, clearance_mm / 2)
+    low_x, low_y, high_x, high_y = grown.bounds
+    slab_mm = step_mm / SLABS
+    return Turned(
+        width_mm=high_x - low_x,
+        depth_mm=high_y - low_y,
+        origin_mm=(-low_x, -low_y),
+        grown=outer_runs(affinity.translate(grown, -low_x, -low_y), slab_mm),
+        bare=outer_runs(affinity.translate(placed, -low_x, -low_y), slab_mm),
+    )
+
+
+def outer_runs(shape: Region, slab_mm: float) -> Runs:
+    """Return, per slab, the exact extent along x of the part of the shape inside the slab.
+
+    The extent of a region is the extent of its boundary, which inside a slab consists of pieces
+    of edges and of the stretches where the slab's two border lines cross the shape.
+    """
+    start, end = _edges(shape, slab_mm)
+    pieces = [_edge_pieces(start, end), *_border_stretches(start, end)]
+    row, low, high = (np.concatenate(columns) for columns in zip(*pieces, strict=True))
+    return merged(row, low, high)
+
+
+def inner_runs(shape: Region, slab_mm: float) -> Runs:
+    """Return, per slab, where the shape covers the slab's whole height: never too much."""
+    start, end = _edges(shape, slab_mm)
+    edges = merged(*_edge_pieces(start, end))
+    stretches = merged(*_border_stretches(start, end)[0])
+    same = edges.row[:-1] == edges.row[1:]
+    low, high, row = edges.high_mm[:-1][same], edges.low_mm[1:][same], edges.row[:-1][same]
+    span = 4.0 * (1.0 + float(np.abs(np.concatenate([edges.low_mm, edges.high_mm])).max()))
+    middle = row * span + (low + high) / 2
+    at = np.searchsorted(stretches.row * span + stretches.low_mm, middle) - 1
+    inside = (at >= 0) & ((stretches.row * span + stretches.high_mm)[np.maximum(at, 0)] > middle)
+    return Runs(row=row[inside], low_mm=low[inside], high_mm=high[inside])
+
+
+def merged(row: Ints, low: Floats, high: Floats) -> Runs:
+    """Join intervals of one row that overlap or touch."""
+    if len(row) == 0:
+        return Runs(row=row, low_mm=low, high_mm=high)
+    order = np.lexsort((high, low, row))
+    row, low, high = row[order], low[order], high[order]
+    span = 4.0 * (1.0 + float(np.abs(low).max()) + float(np.abs(high).max()))
+    reach = np.maximum.accumulate(high + row * span)
+    fresh = np.ones(len(row), dtype=bool)
+    fresh[1:] = low[1:] + row[1:] * span > reach[:-1] + SNAP
+    first = np.flatnonzero(fresh)
+    return Runs(row=row[first], low_mm=low[first], high_mm=np.maximum.reduceat(high, first))
+
+
+def cells(length_mm: float, step_mm: float) -> int:
+    """Return how many grid steps a length takes up.
+
+    >>> cells(49.0, 1.0), cells(49.2, 1.0)
+    (49, 50)
+    """
+    return max(1, ceil(length_mm / step_mm - SNAP))
+
+
+def _surface(shape: shapely.Geometry) -> Region:
+    """Keep what has an area: lines and points left by a set operation are no part of it."""
+    if isinstance(shape, shapely.Polygon | shapely.MultiPolygon):
+        return shape
+    parts = [part for part in shapely.get_parts(shape) if part.area > 0]
+    return shapely.union_all([_surface(part) for part in parts])
+
+
+def _edges(shape: Region, slab_mm: float) -> tuple[Floats, Floats]:
+    """Return the ends of all edges, (n, 2): x in mm, y in slabs, snapped to slab borders."""
+    starts, ends = [], []
+    for polygon in shapely.get_parts(shape):
+        for ring in (polygon.exterior, *polygon.interiors):
+            points = shapely.get_coordinates(ring)
+            points[:, 1] /= slab_mm
+            nearest = np.rint(points[:, 1])
+            near = np.abs(points[:, 1] - nearest) * slab_mm < SNAP
+            points[near, 1] = nearest[near]
+            starts.append(points[:-1])
+            ends.append(points[1:])
+    return np.concatenate(starts), np.concatenate(ends)
+
+
+def _edge_pieces(start: Floats, end: Floats) -> tuple[Ints, Floats, Floats]:
+    """Cut every edge at the slab borders: (row, lowest x, highest x) of each piece."""
+    upward = start[:, 1] <= end[:, 1]
+    low = np.where(upward[:, None], start, end)
+    high = np.where(upward[:, None], end, start)
+    first = np.floor(low[:, 1]).astype(np.int64)
+    count = np.ceil(high[:, 1]).astype(np.int64) - first
+    edge, row = _spread(first, count)
+    bottom = _x_at(low[edge], high[edge], np.maximum(row, low[edge, 1]), low[edge, 0])
+    top = _x_at(low[edge], high[edge], np.minimum(row + 1, high[edge, 1]), high[edge, 0])
+    return row, np.minimum(bottom, top), np.maximum(bottom, top)
+
+
+def _border_stretches(
+    start: Floats, end: Floats
+) -> tuple[tuple[Ints, Floats, Floats], tuple[Ints, Floats, Floats]]:
+    """Return where slab borders cross the shape, seen from the slab above and from below."""
+    slanted = start[:, 1] != end[:, 1]
+    start, end = start[slanted], end[slanted]
+    upward = (start[:, 1] < end[:, 1])[:, None]
+    low, high = np.where(upward, start, end), np.where(upward, end, start)
+    first = np.ceil(low[:, 1]).astype(np.int64)
+    bottom = _crossings(low, high, first, np.ceil(high[:, 1]).astype(np.int64) - first)
+    first = np.floor(low[:, 1]).astype(np.int64) + 1
+    line, left, right = _crossings(
+        low, high, first, np.floor(high[:, 1]).astype(np.int64) + 1 - first
+    )
+    return bottom, (line - 1, left, right)
+
+
+def _crossings(low: Floats, high: Floats, first: Ints, count: Ints) -> tuple[Ints, Floats, Floats]:
+    """Pair the crossings of each border line, left to right: inside lies between a pair."""
+    edge, line = _spread(first, count)
+    x = _x_at(low[edge], high[edge], line.astype(np.float64), low[edge, 0])
+    order = np.lexsort((x, line))
+    return line[order][::2], x[order][::2], x[order][1::2]
+
+
+def _spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
+    """Write out the ranges first .. first + count - 1: (which range, value)."""
+    which = np.repeat(np.arange(len(first)), count)
+    before = np.cumsum(count) - count
+    return which, first[which] + np.arange(len(which)) - before[which]
+
+
+def _x_at(low: Floats, high: Floats, y: Floats, level_x: Floats) -> Floats:
+    """Return x on each edge at height y; a level edge has no such x and gives `level_x`."""
+    rise = high[:, 1] - low[:, 1]
+    level = rise == 0
+    share = (y - low[:, 1]) / np.where(level, 1.0, rise)
+    return np.where(level, level_x, low[:, 0] + share * (high[:, 0] - low[:, 0]))
