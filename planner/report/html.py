@@ -132,7 +132,6 @@ def _visit(visit: Visit, plan: Plan) -> View:
 
 def _plate(plan: Plan, plate: PlannedPlate) -> View:
     numbers = part_numbers(plan)
-    first = min(plate.seconds.values(), default=0.0)
     return {
         "id": plate.id,
         "kind": plate.kind,
@@ -144,7 +143,7 @@ def _plate(plan: Plan, plate: PlannedPlate) -> View:
         ],
         "copies": words.thing(len(plate.placements), "copy", "copies"),
         "grams": plate.grams,
-        "seconds": first,
+        "seconds": words.plate_seconds(plate),
         "range_s": plate.seconds_range,
         "fill": plate.fill,
         "setup": _setup(plate),

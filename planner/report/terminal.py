@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
     from planner.audit.model import Finding
-    from planner.handover.model import Plan, PlannedPlate, ReadyPart
+    from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart
     from planner.nest.model import Packing
     from planner.report.document import Estimate
     from planner.schedule.model import Run, Visit, WeekendPlan
@@ -36,7 +36,7 @@ Cell = str | Text
 
 def print_plan(console: Console, plan: Plan) -> None:
     """Print the whole plan: findings first, then what to do, then what it takes."""
-    print_findings(console, plan.findings)
+    print_findings(console, plan.findings, brief_notes=True)
     _print_left_over(console, plan)
     _print_parts(console, plan.parts)
     _print_plates(console, plan)
@@ -46,19 +46,29 @@ def print_plan(console: Console, plan: Plan) -> None:
     _print_cautions(console, plan.cautions)
 
 
-def print_findings(console: Console, findings: Iterable[Finding]) -> None:
-    """Print findings, the gravest first, each with its reason and its remedy."""
+def print_findings(
+    console: Console, findings: Iterable[Finding], *, brief_notes: bool = False
+) -> None:
+    """Print findings, the gravest first, each with its reason and its remedy.
+
+    With `brief_notes` the notes take one line per rule; their reasons are in the other reports.
+    """
     findings = list(findings)
     if not findings:
         _say(console, "Findings: none.")
         return
-    counts = Counter(str(finding.level) for finding in findings)
-    _heading(console, "Findings: " + ", ".join(f"{counts[n]} {n}" for n in words.LEVELS))
-    console.print()
-    for level in words.LEVELS:
-        for finding in findings:
-            if str(finding.level) == level:
-                console.print(_finding(finding))
+    by_level = {
+        level: [finding for finding in findings if str(finding.level) == level]
+        for level in words.LEVELS
+    }
+    counts = ", ".join(f"{len(group)} {level}" for level, group in by_level.items())
+    _heading(console, f"Findings: {counts}")
+    notes = by_level.pop("note") if brief_notes else []
+    for group in by_level.values():
+        for finding in group:
+            console.print(_finding(finding))
+    for rule in dict.fromkeys(note.rule for note in notes):
+        console.print(_brief([note for note in notes if note.rule == rule]))
 
 
 def print_visits(console: Console, visits: Iterable[Visit], time_zone: str) -> None:
@@ -141,6 +151,16 @@ def _finding(finding: Finding) -> RenderableType:
     return Group(text, Padding(more, (0, 0, 1, 5)))
 
 
+def _brief(notes: list[Finding]) -> Text:
+    """Say in one line whom a rule concerns, or what was found where that is the whole job."""
+    whom = dict.fromkeys(note.part or note.found for note in notes)
+    text = Text()
+    text.append("note ", STYLES["note"])
+    text.append(plain(notes[0].rule), "bold")
+    text.append(plain(f": {', '.join(whom)}"))
+    return text
+
+
 def _print_left_over(console: Console, plan: Plan) -> None:
     for part, copies, why in plan.left_out:
         _say(console, f"Left out: {copies} of {part} on no plate: {why}", "bold red")
@@ -182,18 +202,25 @@ def _print_plates(console: Console, plan: Plan) -> None:
         table.add_row(*_cells(*_plate_cells(plate)))
     _right(table, 3, 4, 5)
     _print_table(console, table, "Plates: none.")
-    for bound in plan.plate_bounds:
-        few = f"no packing needs fewer than {bound.lower_bound} ({bound.bound_by})"
-        _say(console, f"{bound.group}: {words.thing(bound.plates, 'plate')}; {few}.", "dim")
+    _print_bounds(console, plan.plate_bounds)
 
 
 def _plate_cells(plate: PlannedPlate) -> list[str]:
-    first = " (first article)" if plate.kind == "first article" else ""
-    on_it = f"{_counted(plate.counts)}{first}; {plate.material}, {plate.colour or 'any colour'}"
-    seconds = min(plate.seconds.values(), default=0.0)
-    spent = f"{words.clock_hours(seconds)} ({words.clock_range(plate.seconds_range)})"
+    first = "first article, " if plate.kind == "first article" else ""
+    colour = plate.colour or "any colour"
+    on_it = f"{first}{plate.material} {colour}: {_counted(plate.counts)}"
+    spent = words.clock_hours(words.plate_seconds(plate))
     full = words.share(plate.fill)
     return [plate.id, plate.printer.name, on_it, words.mass(plate.grams), spent, full]
+
+
+def _print_bounds(console: Console, bounds: Iterable[PlateBound]) -> None:
+    table = _table("How few plates any packing could do with", "Plates of", "Now", "Least", "By")
+    for bound in bounds:
+        now, least = str(bound.plates), str(bound.lower_bound)
+        table.add_row(*_cells(bound.group, now, least, bound.bound_by))
+    _right(table, 1, 2)
+    _print_table(console, table, "")
 
 
 def _print_runs(console: Console, runs: Iterable[Run], zone: ZoneInfo) -> None:
@@ -302,7 +329,7 @@ def _print_table(console: Console, table: Table, if_empty: str) -> None:
     if table.row_count:
         console.print()
         console.print(table)
-    else:
+    elif if_empty:
         _say(console, if_empty)
 
 

@@ -165,6 +165,11 @@ def contents(plate: PlannedPlate) -> str:
     return ", ".join(f"{count} {plain(name)}" for name, count in plate.counts.items())
 
 
+def plate_seconds(plate: PlannedPlate) -> float:
+    """Return the time on the first machine, the one that `seconds_range` brackets."""
+    return next(iter(plate.seconds.values()), 0.0)
+
+
 def thing(count: int, noun: str, plural: str = "") -> str:
     """Count a thing.
 
