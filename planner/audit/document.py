@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from enum import StrEnum
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from planner.audit.model import AuditedFile, ReadValue
 from planner.audit.order import in_order
+from planner.audit.settings import audit_wholly
 from planner.audit.subject import Subject, line_of
 from planner.audit.words import entry_name
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
     from planner.audit.model import Finding
     from planner.job.model import Job
-    from planner.settings.model import Settings
+    from planner.settings.model import Filament, Guideline, Settings
 
 SCHEMA = "platewright/audit/1"
 
@@ -29,6 +30,24 @@ Document = dict[str, Any]
 def audit_document(files: Iterable[AuditedFile]) -> Document:
     """Return the files in the order given, each with what was read and found."""
     return {"schema": SCHEMA, "files": [_file(file) for file in files]}
+
+
+def audit_settings_file(
+    path: Path, settings: Settings, guideline: Guideline, filament: Filament | None
+) -> AuditedFile:
+    """Audit settings that were read from `path`, by themselves: no part, no printer.
+
+    Lines are given under the file's name as the user wrote it, whichever way the reader
+    spelt it.
+    """
+    full, named = f"{path.resolve()}:", f"{path}:"
+    origin = {
+        key: named + place.removeprefix(full) if place.startswith(full) else place
+        for key, place in settings.origin.items()
+    }
+    shown = replace(settings, origin=MappingProxyType(origin))
+    findings = audit_wholly(shown, guideline, filament, where=str(path))
+    return audited_settings(path, shown, findings)
 
 
 def audited_settings(path: Path, settings: Settings, findings: Iterable[Finding]) -> AuditedFile:

@@ -6,17 +6,17 @@ from itertools import chain
 from typing import TYPE_CHECKING
 
 from planner.audit.excuse import excused, idle_exceptions
-from planner.audit.order import RANK, in_order
+from planner.audit.order import in_order
 from planner.audit.rules import direction, room, standing
 from planner.audit.rules import machines as at_hand
 from planner.audit.rules.mesh import mesh
 from planner.audit.rules.overhang import overhang
 from planner.audit.rules.thin import thin_wall
-from planner.audit.settings import audit_physics, audit_settings
+from planner.audit.settings import audit_wholly
 from planner.audit.subject import Subject
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from planner.audit.model import Finding
     from planner.job.model import Machine, Part
@@ -44,7 +44,16 @@ def audit_part(
     """
     subject = Subject(settings=part.settings, filament=filament, part=part.name, where=part.where)
     able = at_hand.able(subject, machines, posed.size_mm, edge_mm)
-    of_settings = _of_settings(part, filament, guideline, able or machines)
+    of_settings = audit_wholly(
+        part.settings,
+        guideline,
+        filament,
+        part=part.name,
+        tags=part.tags,
+        exceptions=part.exceptions,
+        where=part.where,
+        printers={machine.name: machine.printer for machine in able or machines},
+    )
     of_shape = chain(
         room.bed_fit(subject, posed, machines, edge_mm),
         at_hand.printers(subject, machines, posed.size_mm, edge_mm),
@@ -59,35 +68,3 @@ def audit_part(
     findings = [*of_settings, *(excused(finding, part.exceptions) for finding in of_shape)]
     idle = idle_exceptions(part.exceptions, findings, part=part.name, where=part.where)
     return in_order([*findings, *idle])
-
-
-def _of_settings(
-    part: Part, filament: Filament, guideline: Guideline, machines: Iterable[Machine]
-) -> list[Finding]:
-    """Guideline and physics; what both say of one setting is told once, the stricter way."""
-    asked = audit_settings(
-        part.settings,
-        guideline,
-        filament,
-        part=part.name,
-        tags=part.tags,
-        exceptions=part.exceptions,
-        where=part.where,
-    )
-    physics = audit_physics(
-        part.settings,
-        filament,
-        part=part.name,
-        exceptions=part.exceptions,
-        where=part.where,
-        printers={machine.name: machine.printer for machine in machines},
-    )
-    return told_once(asked, physics)
-
-
-def told_once(asked: Sequence[Finding], physics: Sequence[Finding]) -> list[Finding]:
-    """Join two lists; of what both say under one rule the stricter stays, else the first."""
-    level = {finding.rule: RANK[finding.level] for finding in asked}
-    stricter = [f for f in physics if RANK[f.level] < level.get(f.rule, len(RANK))]
-    overruled = {finding.rule for finding in stricter}
-    return [finding for finding in asked if finding.rule not in overruled] + stricter

@@ -45,7 +45,9 @@ def patches(posed: Posed, overhang_deg: float) -> tuple[Patch, ...]:
     if len(hanging) == 0:
         return ()
     labels = _labels(hanging, len(vertices))
-    found = [_patch(vertices, hanging[labels == label]) for label in range(labels.max() + 1)]
+    ordered = hanging[np.argsort(labels, kind="stable")]
+    groups = np.split(ordered, np.cumsum(np.bincount(labels))[:-1])
+    found = [_patch(vertices, group) for group in groups]
     return tuple(sorted(found, key=lambda patch: (-patch.area_mm2, patch.span_mm)))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.audit.excuse import excused
 from planner.audit.guideline import applying, broken
-from planner.audit.order import in_order
+from planner.audit.order import RANK, in_order
 from planner.audit.rules import agree, bead, flow, heat, skin
 from planner.audit.rules.enclosure import enclosure
 from planner.audit.subject import Subject
@@ -83,3 +83,35 @@ def audit_physics(
     if printers is None:
         found += enclosure(subject)
     return in_order(excused(finding, exceptions) for finding in found)
+
+
+def audit_wholly(
+    settings: Settings,
+    guideline: Guideline,
+    filament: Filament | None,
+    *,
+    part: str = "",
+    tags: Sequence[str] = (),
+    exceptions: Mapping[str, str] = NO_EXCEPTIONS,
+    where: str = "",
+    printers: Mapping[str, Printer] | None = None,
+) -> tuple[Finding, ...]:
+    """Return guideline and physics together; what both say of one setting is told once.
+
+    Arguments as for `audit_settings` and `audit_physics`.
+    """
+    asked = audit_settings(
+        settings, guideline, filament, part=part, tags=tags, exceptions=exceptions, where=where
+    )
+    physics = audit_physics(
+        settings, filament, part=part, exceptions=exceptions, where=where, printers=printers
+    )
+    return in_order(_told_once(asked, physics))
+
+
+def _told_once(asked: Sequence[Finding], physics: Sequence[Finding]) -> list[Finding]:
+    """Join two lists; of what both say under one rule the stricter stays, else the first."""
+    level = {finding.rule: RANK[finding.level] for finding in asked}
+    stricter = [f for f in physics if RANK[f.level] < level.get(f.rule, len(RANK))]
+    overruled = {finding.rule for finding in stricter}
+    return [finding for finding in asked if finding.rule not in overruled] + stricter

@@ -12,6 +12,7 @@ from planner.audit import (
     Finding,
     audit_document,
     audit_physics,
+    audit_settings_file,
     audited_job,
     audited_settings,
     grouped,
@@ -122,6 +123,24 @@ class TestDocument:
 
         assert len(texts) == 1
         assert json.loads(texts.pop())["schema"] == "platewright/audit/1"
+
+    def test_a_settings_file_is_spoken_of_as_the_user_named_it(self, build, tmp_path, monkeypatch):
+        """The reader may have resolved the path; the line is found and shown all the same."""
+        monkeypatch.chdir(tmp_path)
+        origin = {"walls": f"{tmp_path / 'mine.yaml'}:4", "layer_mm": "profile sturdy"}
+        settings = build.settings(walls=0, layer_mm=0.3, origin=MappingProxyType(origin))
+        rules = build.guideline(
+            build.rule("walls", at_least=3), build.rule("layer_mm", one_of=(0.2,))
+        )
+        file = audit_settings_file(Path("mine.yaml"), settings, rules, build.filament())
+
+        assert file.read["walls"].line == 4
+        assert [(f.rule, f.where, f.remedy) for f in file.findings] == [
+            ("no outline", "mine.yaml:4", "set walls: 3 in mine.yaml:4"),
+            ("layer_mm", "mine.yaml", "set layer_mm: 0.2 in mine.yaml"),
+            ("walls", "mine.yaml:4", "set walls: 3 in mine.yaml:4"),
+            ("first layer", "mine.yaml", "set first_layer_mm: 0.3 in mine.yaml"),
+        ]
 
     def test_a_job_names_the_part_before_the_key(self, build):
         """Lines count only where the value stands in the job file itself."""

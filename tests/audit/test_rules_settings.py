@@ -34,17 +34,12 @@ def test_sound_settings_have_no_findings(build):
             [("layer and nozzle", NOTE)],
         ),
         ({"layer_mm": 0.32, "first_layer_mm": 0.32}, []),
+        ({"layer_mm": 0.321, "first_layer_mm": 0.32}, [("layer and nozzle", WARN)]),
+        ({"layer_mm": 0.4, "first_layer_mm": 0.32}, [("layer and nozzle", WARN)]),
+        ({"layer_mm": 0.401, "first_layer_mm": 0.32}, [("layer and nozzle", STOP)]),
         (
-            {"layer_mm": 0.321, "first_layer_mm": 0.32},
+            {"layer_mm": 0.4, "first_layer_mm": 0.31},
             [("layer and nozzle", WARN), ("first layer", NOTE)],
-        ),
-        (
-            {"layer_mm": 0.4, "first_layer_mm": 0.32},
-            [("layer and nozzle", WARN), ("first layer", NOTE)],
-        ),
-        (
-            {"layer_mm": 0.401, "first_layer_mm": 0.32},
-            [("layer and nozzle", STOP), ("first layer", NOTE)],
         ),
         ({"first_layer_mm": 0.32}, []),
         ({"first_layer_mm": 0.33}, [("first layer", WARN)]),

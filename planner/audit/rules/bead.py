@@ -32,15 +32,16 @@ def first_layer(subject: Subject) -> Iterator[Finding]:
     """Hold the first layer to the same bounds, and no thinner than the others."""
     settings = subject.settings
     yield from _height(subject, "first_layer_mm", rule="first layer")
-    if settings.first_layer_mm < settings.layer_mm * (1 - SLACK):
+    others = min(settings.layer_mm, LAYER_SHARE[1] * settings.nozzle_mm)
+    if settings.first_layer_mm < others * (1 - SLACK):
         yield subject.finding(
             rule="first layer",
             level=Level.NOTE,
             key="first_layer_mm",
             found=subject.found("first_layer_mm", settings.first_layer_mm),
-            expected=f"at least the layer height, {settings.layer_mm:g} mm",
+            expected=f"at least as high as the other layers, {others:g} mm",
             why="a thicker first layer evens out a bed that is not quite flat",
-            remedy=subject.to_set("first_layer_mm", settings.layer_mm),
+            remedy=subject.to_set("first_layer_mm", others),
             source=sources.PRACTICE,
         )
 
