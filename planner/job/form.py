@@ -17,6 +17,7 @@ from pydantic import (
     Field,
     Tag,
     WithJsonSchema,
+    field_validator,
     model_validator,
 )
 
@@ -298,3 +299,14 @@ class JobForm(Form):
     printers: tuple[PrinterForm, ...] = Field(min_length=1, description="The printers.")
     spools: tuple[SpoolForm, ...] = Field((), description="The spools on the shelf.")
     attendance: tuple[WindowForm, ...] = Field(min_length=1, description="Who is there when.")
+
+    @field_validator("settings")
+    @classmethod
+    def _default_is_whole(cls, given: str | SettingsForm) -> str | SettingsForm:
+        if isinstance(given, SettingsForm) and given.base is None:
+            raise fault(
+                found="changes without a base",
+                expected="the name of a settings profile, or a mapping {base: name, key: value}",
+                remedy="add base: everyday_020",
+            )
+        return given

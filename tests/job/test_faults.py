@@ -1,0 +1,353 @@
+"""What is wrong with a job is said with line, place, value, expectation and remedy."""
+
+from __future__ import annotations
+
+import pytest
+
+from planner.errors import InputError
+
+
+@pytest.fixture
+def told(load):
+    """Return a function that loads a faulty job and gives its problems."""
+
+    def _told(data):
+        with pytest.raises(InputError) as caught:
+            load(data)
+        return caught.value.problems
+
+    return _told
+
+
+def put(data, path, value):
+    """Set (or with None remove) what is at a path such as ("parts", "key", "up")."""
+    for key in path[:-1]:
+        data = data[key]
+    if value is None:
+        del data[path[-1]]
+    else:
+        data[path[-1]] = value
+
+
+KEY = ("parts", "key")
+LOAD = {"force_n": [0, 0, -5], "on": "+z", "held": "-z"}
+WINDOW = {"who": "crew", "from": "2026-11-28T12:00", "to": "2026-11-28T15:00"}
+
+# path, value (None removes), place, words in found, words in expected, words in remedy
+FAULTS = [
+    (("schema",), None, "schema", "no schema", "platewright/job/1", "add schema"),
+    (("schema",), "platewright/job/2", "schema", "/2'", "platewright/job/1", "write"),
+    (("name",), "a\nb", "name", "'a\\nb'", "without slashes, line breaks", "plain word"),
+    (("name",), "", "name", "''", "some text", ""),
+    (
+        ("time_zone",),
+        "Lisbon",
+        "time_zone",
+        "'Lisbon'",
+        "tz database",
+        "did you mean Europe/Lisbon?",
+    ),
+    (("time_zone",), "../etc/passwd", "time_zone", "passwd", "tz database", "continent/city"),
+    (("start",), "Friday", "start", "'Friday'", "2026-11-27T18:00", "day that exists"),
+    (("start",), 20261127, "start", "20261127", "text", "put it in quotes"),
+    (("deadline",), "2026-11-27T18:00", "deadline", "18:00", "after the start", "move one"),
+    (("confidence",), 90, "confidence", "90", "from 0.5 to 0.9999", "in that range"),
+    (("failure_rate",), 1, "failure_rate", "1", "from 0 to 0.9", "in that range"),
+    (("hands_on_min",), -8, "hands_on_min", "-8 min", "from 0 to 240 min", "in that range"),
+    (("clearance_mm",), "4 mm", "clearance_mm", "'4 mm'", "0 to 100 mm", "leave the unit out"),
+    (("guideline",), "everyda", "guideline", "'everyda'", "a guideline", "did you mean everyday?"),
+    (
+        ("settings",),
+        "studry_020",
+        "settings",
+        "'studry_020'",
+        "profile",
+        "did you mean sturdy_020?",
+    ),
+    (("settings",), 3, "settings", "3", "the name of a settings profile", "such as everyday_020"),
+    (("settings",), {"base": "x_0"}, "settings.base", "'x_0'", "a settings profile", "known names"),
+    (("settings",), {"walls": 3}, "settings", "without a base", "base", "add base"),
+    (("parts",), {}, "parts", "an empty mapping", "at least 1", "add one"),
+    (("parts",), [], "parts", "an empty list", "a mapping", ""),
+    (("parts", "a/b"), {"mesh": "meshes/key.stl"}, "parts.a/b", "'a/b'", "without slashes", ""),
+    (KEY, "key.stl", "parts.key", "'key.stl'", "a mapping", ""),
+    ((*KEY, "mesh"), None, "parts.key.mesh", "no mesh", "Mesh file", "add mesh"),
+    ((*KEY, "mesh"), "meshes/kez.stl", "parts.key.mesh", "no file", "a mesh file", "key.stl?"),
+    ((*KEY, "mesh"), "mesh/key.stl", "parts.key.mesh", "no file", "a mesh file", "no folder mesh"),
+    ((*KEY, "mesh"), "meshes", "parts.key.mesh", "no file", "a mesh file", "check the name"),
+    ((*KEY, "mesh"), "a\0b", "parts.key.mesh", "'a\\x00b'", "a mesh file", "correct the path"),
+    ((*KEY, "unit"), "inches", "parts.key.unit", "'inches'", "one of mm, cm", "did you mean inch?"),
+    ((*KEY, "quantity"), -1, "parts.key.quantity", "-1", "from 0 to 100 000", "in that range"),
+    ((*KEY, "quantity"), 100_001, "parts.key.quantity", "100001", "from 0 to 100 000", ""),
+    ((*KEY, "quantity"), 2.5, "parts.key.quantity", "2.5", "a whole number", "a whole number"),
+    ((*KEY, "quantity"), True, "parts.key.quantity", "true", "a whole number", ""),
+    ((*KEY, "quantity"), "3", "parts.key.quantity", "'3'", "a whole number", "remove the quotes"),
+    ((*KEY, "up"), "z", "parts.key.up", "'z'", "+x, -x, +y, -y, +z, -z", "such as +z"),
+    ((*KEY, "up"), [0, 0, 0], "parts.key.up", "[0, 0, 0]", "not 0", "such as +z"),
+    ((*KEY, "up"), [0, 1], "parts.key.up", "a list of 2", "three numbers", "such as +z"),
+    ((*KEY, "up"), [0, 0, True], "parts.key.up", "a list of 3", "three numbers", "such as +z"),
+    ((*KEY, "load"), 5, "parts.key.load", "5", "a load {force_n", "write load"),
+    ((*KEY, "load"), [], "parts.key.load", "an empty list", "a load {force_n", "write load"),
+    (
+        (*KEY, "load"),
+        {**LOAD, "on": "top"},
+        "parts.key.load.on",
+        "'top'",
+        "a face: +x",
+        "such as +z",
+    ),
+    (
+        (*KEY, "load"),
+        {**LOAD, "on": "-z"},
+        "parts.key.load",
+        "on and held both -z",
+        "different",
+        "",
+    ),
+    ((*KEY, "load"), {**LOAD, "force_n": [0, 0, 0]}, "parts.key.load", "0 N", "above 0", "newtons"),
+    ((*KEY, "load"), {**LOAD, "force_n": 5}, "parts.key.load.force_n", "5 N", "a list", ""),
+    (
+        (*KEY, "load"),
+        [LOAD, {**LOAD, "forec": 1}],
+        "parts.key.load[1].forec",
+        "'forec'",
+        "held",
+        "",
+    ),
+    (
+        (*KEY, "load"),
+        {**LOAD, "on": {"box": [[1, 0, 0], [0, 1, 1]]}},
+        "parts.key.load.on",
+        "a box from",
+        "lowest",
+        "smaller number of each axis first",
+    ),
+    (
+        (*KEY, "settings"),
+        {"infill": 15},
+        "parts.key.settings.infill",
+        "15",
+        "0 to 1",
+        "0.15 for 15 %",
+    ),
+    ((*KEY, "settings"), {"wals": 3}, "parts.key.settings.wals", "'wals'", "walls", "mean walls?"),
+    (
+        (*KEY, "settings"),
+        {"material": "plaa"},
+        "parts.key.settings",
+        "'plaa'",
+        "abs, asa",
+        "mean pla?",
+    ),
+    ((*KEY, "exceptions"), {"walls": ""}, "parts.key.exceptions.walls", "''", "some text", ""),
+    ((*KEY, "tags"), "wall", "parts.key.tags", "'wall'", "a list", ""),
+    ((*KEY, "stage"), 0, "parts.key.stage", "0", "from 1 to 1 000", ""),
+    ((*KEY, "mating"), "yes", "parts.key.mating", "'yes'", "true or false", "write true"),
+    ((*KEY, "color"), "red", "parts.key.color", "'color'", "colour", "did you mean colour?"),
+    (
+        ("assemblies", "bay", "contains", "pannel"),
+        1,
+        "assemblies.bay.contains.pannel",
+        "the unknown part 'pannel'",
+        "of this file",
+        "did you mean panel?",
+    ),
+    (
+        ("assemblies", "bay", "contains"),
+        {},
+        "assemblies.bay.contains",
+        "empty",
+        "at least 1",
+        "add",
+    ),
+    (("assemblies", "bay", "contains", "key"), 0, "assemblies.bay.contains.key", "0", "from 1", ""),
+    (
+        ("assemblies", "key"),
+        {"contains": {"panel": 1}},
+        "assemblies.key",
+        "like a part",
+        "",
+        "rename",
+    ),
+    (
+        ("assemblies", "bay", "contains", "wall"),
+        1,
+        "assemblies.bay",
+        "bay -> wall -> bay",
+        "end at parts",
+        "take one of them out",
+    ),
+    (
+        ("assemblies", "bay", "contains", "bay"),
+        1,
+        "assemblies.bay",
+        "bay -> bay",
+        "end at parts",
+        "",
+    ),
+    (("printers",), [], "printers", "an empty list", "at least 1", "add one"),
+    (("printers",), None, "printers", "no printers", "The printers", "add printers"),
+    (
+        ("printers", 0, "profile"),
+        "open_220",
+        "printers[0].profile",
+        "'open_220'",
+        "",
+        "open_frame_220?",
+    ),
+    (("printers", 0, "count"), 0, "printers[0].count", "0", "from 1 to 200", ""),
+    (("printers", 0, "nozzle_mm"), 4, "printers[0].nozzle_mm", "4 mm", "from 0.1 to 3 mm", ""),
+    (("printers", 0, "name"), "cupboard 2", "printers[1].name", "'cupboard 2'", "", "rename"),
+    (
+        ("printers", 0, "keep_out"),
+        [{"x_mm": [0, 9], "y_mm": [200, 221]}],
+        "printers[0].keep_out[0]",
+        "y 200 to 221 mm",
+        "0 to 220 mm by 0 to 220 mm",
+        "front left corner",
+    ),
+    (("spools", 0, "filament"), "plaa", "spools[0].filament", "'plaa'", "filament", "mean pla?"),
+    (("spools", 0, "left_g"), None, "spools[0]", "no weight", "either left_g", "write left_g"),
+    (("spools", 0, "empty_g"), 200, "spools[0]", "left_g and empty_g", "either left_g", ""),
+    (("spools", 1, "empty_g"), None, "spools[1]", "gross_g", "both gross_g and empty_g", ""),
+    (("spools", 1, "gross_g"), 100, "spools[1]", "100 g under empty_g 230 g", "not below", "swap"),
+    (("spools", 1, "name"), "grey 1", "spools[1].name", "'grey 1'", "of its own", "rename"),
+    (("spools", 0, "left_g"), -3, "spools[0].left_g", "-3 g", "from 0 to 50 000 g", ""),
+    (("attendance",), [], "attendance", "an empty list", "at least 1", "add one"),
+    (
+        ("attendance", 0, "to"),
+        "2026-11-28T08:00",
+        "attendance[0].to",
+        "08:00",
+        "after from",
+        "swap",
+    ),
+    (("attendance", 0, "to"), None, "attendance[0].to", "no to", "Until", "add to"),
+    (
+        ("attendance", 1),
+        {**WINDOW, "who": "x", "to": "2026-11-28T11:00"},
+        "attendance[1].to",
+        "",
+        "",
+        "",
+    ),
+    (
+        ("attendance", 1),
+        WINDOW,
+        "attendance[1]",
+        "until 2026-11-28T13:00 by line",
+        "one place",
+        "join",
+    ),
+    (
+        ("attendance", 1),
+        {"who": "x", "from": "2026-11-27T08:00", "to": "2026-11-27T18:00"},
+        "attendance[1]",
+        "until 2026-11-27T18:00",
+        "after the start",
+        "remove it",
+    ),
+]
+
+
+@pytest.mark.parametrize("case", FAULTS, ids=lambda case: f"{case[0][-1]}-{case[1]!r}"[:40])
+def test_each_fault_is_told_where_it_is(told, sound, case):
+    path, value, place, found, expected, remedy = case
+    put(sound, path, value)
+
+    (problem,) = told(sound)
+
+    assert problem.place == place
+    assert found in problem.found
+    assert expected in problem.expected
+    assert remedy in problem.remedy
+    assert problem.file == "job.yaml"
+    assert problem.line
+    assert "\n" not in str(problem)
+
+
+def test_the_line_is_the_line_of_the_key(told):
+    problems = told(
+        "schema: platewright/job/1\nname: n\ntime_zone: UTC\nstart: 2026-11-27T18:00\n"
+        "parts:\n  key:\n    mesh: meshes/key.stl\n    quantity: 1\n    up: up\n"
+        "printers:\n  - name: a\n    profile: compact_18\n"
+        "attendance:\n  - {who: a, from: 2026-11-27T18:00, to: 2026-11-27T19:00}\n"
+    )
+
+    assert [(problem.line, problem.place) for problem in problems] == [
+        (9, "parts.key.up"),
+        (12, "printers[0].profile"),
+    ]
+
+
+def test_faults_of_form_and_of_sense_are_told_together(told, sound):
+    """One reading of the list of faults is enough to put them all right."""
+    sound["time_zone"] = "Europe/Lisbn"
+    sound["parts"]["panel"] |= {"mesh": "meshes/panle.stl", "up": "z", "wals": 3}
+    sound["parts"]["key"]["settings"] = {"infill": 15}
+    sound["assemblies"]["bay"]["contains"]["kee"] = 1
+    sound["printers"][0]["profile"] = "compact"
+    sound["printers"][1]["count"] = "two"
+    sound["spools"][0]["filament"] = "pal"
+    sound["guideline"] = "strict"
+
+    places = [problem.place for problem in told(sound)]
+
+    assert places == [
+        "time_zone",
+        "parts.panel.mesh",
+        "parts.panel.up",
+        "parts.panel.wals",
+        "parts.key.settings.infill",
+        "assemblies.bay.contains.kee",
+        "printers[0].profile",
+        "printers[1].count",
+        "spools[0].filament",
+        "guideline",
+    ]
+
+
+def test_a_part_with_a_fault_is_still_known_to_assemblies(told, sound):
+    sound["parts"]["key"] = {"quantity": 1}
+
+    assert [problem.place for problem in told(sound)] == ["parts.key.mesh"]
+
+
+def test_nothing_wanted_is_asked_about(told, sound):
+    sound["assemblies"]["wall"]["quantity"] = 0
+    sound["parts"]["key"]["quantity"] = 0
+
+    (problem,) = told(sound)
+
+    assert "every quantity is 0" in problem.found
+    assert problem.remedy == "add quantity: 1 to what you want"
+
+
+def test_wanting_only_what_is_in_stock_is_no_fault(load, sound):
+    sound["assemblies"]["wall"]["stock"] = 1
+
+    load(sound)
+
+
+def test_absurd_numbers_are_refused_before_anything_is_counted_out(told, sound):
+    sound["assemblies"]["wall"]["contains"]["bay"] = 90_000
+
+    problems = told(sound)
+
+    assert [problem.place for problem in problems] == ["parts.panel", "parts.key"]
+    assert problems[0].found == "539998 copies, multiplied through the assemblies"
+
+
+def test_a_fault_in_a_profile_of_the_user_is_told_with_the_profile(told, sound, folder):
+    (folder / "own.yaml").write_text("schema: platewright/settings/1\nbase: fine_012\nwalls: -2\n")
+    sound["settings"] = "own.yaml"
+
+    (problem,) = told(sound)
+
+    assert str(problem).startswith("own.yaml:3: walls: found -2, expected a whole number")
+
+
+def test_a_faulty_default_is_told_once_not_once_per_part(told, sound):
+    sound["settings"] = "nothing_like_it"
+
+    assert len(told(sound)) == 1
