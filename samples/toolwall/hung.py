@@ -49,11 +49,13 @@ def hook_long() -> Manifold:
 
     The front of its tip is flat, so it can also be stood on that.
     """
-    back = rounded(rectangle(0, -46, 6, 18), 2)
-    arm = rectangle(3, -14, 92, -4)
-    brace = polygon((3, -46), (6, -46), (64, -14), (64, -10), (3, -10))
-    tip = rounded(rectangle(86, -14, 96, 16), 2) + rectangle(94, -10, 96, 12)
-    return upright(_with_tongue(_pressed(filleted(back + arm + brace + tip, 5)), 12))
+    back = rounded(rectangle(0, -34, 6, 20), 2)
+    arm = rectangle(3, -12, 92, -2)
+    brace = polygon((3, -34), (6, -34), (50, -12), (50, -8), (3, -8))
+    crown = polygon((3, -6), (28, -6), (6, 20), (3, 20))
+    tip = rounded(rectangle(86, -26, 96, 18), 2) + rectangle(94, -22, 96, 14)
+    body = filleted(back + arm + brace + crown + tip, 4)
+    return upright(_with_tongue(_pressed(body), 12))
 
 
 def wrench_cradle() -> Manifold:
@@ -154,7 +156,7 @@ def bin_large() -> Manifold:
 
 def spoke_holder() -> Manifold:
     """Return a tall box with three cells for loose spokes, each with a window in front."""
-    wide, deep, tall, cells = 56.0, 26.0, 84.0, 3
+    wide, deep, tall, cells = 56.0, 26.0, 72.0, 3
     wall, floor = d.BIN_WALL_MM, 2.0
     room = (wide - (cells + 1) * wall) / cells
     box = block((-wide / 2, 0, 0), (wide, deep, tall))
@@ -162,7 +164,7 @@ def spoke_holder() -> Manifold:
         x = -wide / 2 + wall + cell * (room + wall)
         inside = (room, deep - d.HUNG_WALL_MM - wall, tall)
         box -= block((x, d.HUNG_WALL_MM, floor), inside)
-        box -= block((x + room / 2 - 3, deep - 5, 14), (6, 10, 50))
+        box -= block((x + room / 2 - 3, deep - 5, 12), (6, 10, 42))
     return box - _hung_slots((-12.5, 12.5), tall - 5)
 
 

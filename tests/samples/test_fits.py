@@ -117,7 +117,7 @@ def test_hooks_hang_in_the_rail_as_in_a_panel():
 CARRIED = {  # what hangs on hangers: the part, the x of a slot, the height of its top
     "small bin": (hung.bin_small(), -12.5, 46 - 5),
     "large bin": (hung.bin_large(), 37.5, 62 - 5),
-    "spoke holder": (hung.spoke_holder(), -12.5, 84 - 5),
+    "spoke holder": (hung.spoke_holder(), -12.5, 72 - 5),
     "screwdriver rack": (hung.screwdriver_rack(), -37.5, 34 - 4),
     # The rail is drawn lying, its back down: its y becomes up, its z out of the wall.
     "rail": (

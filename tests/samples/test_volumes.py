@@ -100,8 +100,8 @@ def wedge_volume() -> float:
 
 def spoke_holder_volume() -> float:
     room = (56 - 4 * 1.6) / 3
-    cells = 3 * room * (26 - 3.2 - 1.6) * 82
-    return 56 * 26 * 84 - cells - 3 * 6 * 50 * 1.6 - 2 * 4.4 * 18.0 * 3.2
+    cells = 3 * room * (26 - 3.2 - 1.6) * 70
+    return 56 * 26 * 72 - cells - 3 * 6 * 42 * 1.6 - 2 * 4.4 * 18.0 * 3.2
 
 
 @pytest.mark.parametrize(
