@@ -23,6 +23,12 @@ FACET_RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("ext
 CHUNK = 1 << 24
 """Bytes of text split into words at a time, so that memory stays bounded."""
 
+NAME_LINE = re.compile(rb"^[ \t]*(?:end[ \t]*)?solid\b[^\r\n]*", re.IGNORECASE | re.MULTILINE)
+END = re.compile(rb"^[ \t]*end[ \t]*solid\b[^\r\n]*\s*\Z", re.IGNORECASE | re.MULTILINE)
+
+LAST_BYTES = 10_000
+"""Where the end of a text is looked for; no sane name of a solid is longer."""
+
 AGAIN = "the file is damaged or cut off: export or copy it again"
 
 
@@ -80,9 +86,18 @@ def _is_foreign(data: bytes) -> bool:
 
 
 def _read_text(data: bytes, *, file: object) -> Floats:
-    """Read the vertices of a text STL, of all the solids in it."""
-    corners = np.concatenate([_vertices(words, file=file) for words in _words(data)])
-    facets = len(re.findall(rb"\bendfacet\b", data, re.IGNORECASE))
+    """Read the vertices of a text STL, of all the solids in it.
+
+    Lines that begin or end a solid go first: a name may hold any words.
+    """
+    data = data.replace(b"\r", b"\n")
+    if not END.search(data[-LAST_BYTES:]):
+        raise input_error(
+            file, found="a text STL without an end", expected="a last line 'endsolid'", remedy=AGAIN
+        )
+    facets_only = NAME_LINE.sub(b"", data).lower()
+    corners = np.concatenate([_vertices(words, file=file) for words in _words(facets_only)])
+    facets = len(re.findall(rb"\bendfacet\b", facets_only))
     if facets == 0 or len(corners) != 3 * facets:
         raise input_error(
             file,
@@ -99,7 +114,7 @@ def _words(data: bytes) -> Iterator[list[bytes]]:
     while start < len(data):
         end = data.find(b"\n", start + CHUNK)
         end = len(data) if end < 0 else end
-        yield data[start:end].lower().split()
+        yield data[start:end].split()
         start = end
 
 

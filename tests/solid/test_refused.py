@@ -1,0 +1,276 @@
+"""Files that are damaged, hostile or no mesh: one clear sentence, never another error."""
+
+import io
+import zipfile
+
+import numpy as np
+import pytest
+import trimesh
+
+from planner.errors import InputError
+from planner.solid import archive, read, threemf
+from planner.solid.model import Solid
+from planner.solid.read import read_solid
+
+CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
+
+
+def refusal(path, **options):
+    """Return the one sentence with which a file is refused."""
+    with pytest.raises(InputError) as caught:
+        read_solid(path, **options)
+    text = str(caught.value)
+    assert "\n" not in text
+    assert text.startswith(f"{path}:")
+    return text.removeprefix(f"{path}: ")
+
+
+@pytest.fixture
+def cube(shapes):
+    return shapes.box((0, 0, 0), (10, 10, 10))
+
+
+def test_a_cut_off_binary_names_both_sizes(write, shapes, cube):
+    data = shapes.stl_bytes(*cube)
+    text = refusal(write(data[:500]))
+
+    assert "found 500 bytes, expected 84 + 50 x 12 = 684 for the 12 triangles" in text
+    assert "684" in refusal(write(data + b"x"))
+
+
+def test_a_cut_off_text(write, cube):
+    data = trimesh.Trimesh(*cube, process=False).export(file_type="stl_ascii").encode()
+
+    facet = data.rindex(b"facet normal")
+
+    assert "found a text STL without an end" in refusal(write(data[:facet]))
+    assert "found 33 vertices in 12 complete facets" in refusal(
+        write(data[:facet] + data[data.rindex(b"endloop") :])
+    )
+    assert "the end of the file where a coordinate" in refusal(
+        write(data[: data.rindex(b"vertex") + 9] + b"\nendsolid")
+    )
+
+
+@pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf])
+def test_numbers_that_are_none(write, shapes, cube, value):
+    vertices = cube[0].copy()
+    vertices[5, 1] = value
+
+    assert "no finite number" in refusal(write((vertices, cube[1])))
+    assert refusal(write((vertices, cube[1]))).startswith("triangle ")
+
+
+def test_a_word_in_place_of_a_number(write, cube):
+    data = trimesh.Trimesh(*cube, process=False).export(file_type="stl_ascii")
+    first = data.index("vertex") + len("vertex ")
+    broken = data[:first] + "six " + data[first:].split(" ", 1)[1]
+
+    assert "found 'six' where a coordinate should be" in refusal(write(broken.encode()))
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "expected"),
+    [
+        ("part.stl", b"", "an empty file"),
+        ("part.stl", b"<!DOCTYPE html><html><body>404</body></html>", "begin with '<!DOCTYPE"),
+        ("part.stl", b"<html>" + b" " * 200, "expected a binary or text STL"),
+        ("part.stl", b"PK\3\4" + b"\0" * 200, "expected a binary or text STL"),
+        ("part.stl", bytes(84), "no triangles"),
+        ("part.stl", b"solid nothing\nendsolid nothing\n", "0 complete facets"),
+        ("part.3mf", b"<html></html>", "zip"),
+        ("part.obj", b"<html></html>", "no triangles"),
+        ("part.obj", b"v 0 0 0\nv 1 0\nv 0 1 1\nf 1 2 3\n", "three coordinates"),
+        ("part.obj", b"v 0 0\nv 1 0\nv 0 1\nf 1 2 3\n", "three coordinates"),
+        ("part.obj", b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 9\n", "cannot be read"),
+        ("part.off", b"OFF\n3 2 0\n0 0 0\n1 0 0\n0 1 0\n3 0 1 2\n", "1 triangles for 2 faces"),
+        ("part.ply", b"ply\nformat ascii 1.0\nelement vertex 1\nend_header\n", "cannot be read"),
+        ("part.step", b"ISO-10303-21;", "the extension '.step'"),
+        ("part", b"solid", "the extension ''"),
+    ],
+)
+def test_what_is_no_mesh(write, name, content, expected):
+    assert expected in refusal(write(content, name))
+
+
+def test_a_missing_file_and_a_directory(tmp_path):
+    (tmp_path / "dir.stl").mkdir()
+
+    assert "No such file" in refusal(tmp_path / "none.stl")
+    assert "directory" in refusal(tmp_path / "dir.stl")
+
+
+def test_an_unknown_unit(write, cube):
+    assert "'furlong', expected one of micron, mm, cm" in refusal(write(cube), unit="furlong")
+
+
+def test_too_many_triangles_and_too_many_bytes(write, cube, monkeypatch):
+    """The limits themselves are lowered, so that the test need not write 300 MB."""
+    path = write(cube)
+    monkeypatch.setattr(read, "MOST_TRIANGLES", 11)
+    assert "found 12 triangles" in refusal(path)
+    monkeypatch.setattr(read, "MOST_BYTES", 683)
+    assert "coarser tolerance" in refusal(path)
+
+
+def package(parts):
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, text in parts.items():
+            archive.writestr(name, text)
+    return stream.getvalue()
+
+
+def model(inside, head=""):
+    return f'<?xml version="1.0"?>{head}<model xmlns="{CORE}">{inside}</model>'
+
+
+def one(inside, head=""):
+    return package({"3D/3dmodel.model": model(inside, head)})
+
+
+CORNERS = "".join(f'<vertex x="{x}" y="{y}" z="{z}"/>' for x, y, z in np.eye(3).tolist())
+
+
+def mesh(faces, vertices=CORNERS):
+    return (
+        f'<resources><object id="1"><mesh><vertices>{vertices}</vertices><triangles>{faces}'
+        '</triangles></mesh></object></resources><build><item objectid="1"/></build>'
+    )
+
+
+FACE = '<triangle v1="0" v2="1" v3="2"/>'
+OUTSIDE = '<!DOCTYPE model [<!ENTITY x SYSTEM "file:///etc/hostname">]>'
+GROWING = (
+    '<!DOCTYPE model [<!ENTITY a "0123456789"><!ENTITY b "'
+    + "&a;" * 10
+    + '"><!ENTITY c "'
+    + "&b;" * 10
+    + '">]>'
+)
+
+
+@pytest.mark.parametrize(
+    ("inside", "head", "expected"),
+    [
+        ("<metadata>&x;</metadata>", OUTSIDE, "document type or entity"),
+        ("<metadata>&c;</metadata>", GROWING, "document type or entity"),
+        ("<resources/>", "<!DOCTYPE model>", "document type or entity"),
+        ("<resources/>", "", "no build item"),
+        ("<resources>", "", "cannot be read"),
+        (mesh('<triangle v1="0" v2="1"/>'), "", "an element without v3"),
+        (mesh('<triangle v1="0" v2="1" v3="7"/>'), "", "vertex 7"),
+        (mesh('<triangle v1="0" v2="1" v3="-1"/>'), "", "object 1"),
+        (mesh('<triangle v1="0" v2="1" v3="two"/>'), "", "object 1"),
+        (mesh(FACE, CORNERS.replace('"1.0"', '"one"')), "", "object 1"),
+        (mesh(FACE, CORNERS.replace('"1.0"', '"nan"')), "", "no finite number"),
+        (mesh(FACE).replace('item objectid="1"', 'item objectid="2"'), "", "object '2'"),
+        (mesh(FACE).replace("<item ", '<item transform="1 2" '), "", "twelve numbers"),
+        (mesh(FACE).replace("<item ", '<item transform="' + "0 " * 12 + '" '), "", "above 0"),
+    ],
+)
+def test_3mf_with_hostile_or_wrong_xml(write, inside, head, expected):
+    assert expected in refusal(write(one(inside, head), "part.3mf"))
+
+
+def test_components_that_contain_themselves_or_multiply(write, monkeypatch):
+    loop = (
+        '<resources><object id="1"><components><component objectid="1"/></components></object>'
+        '</resources><build><item objectid="1"/></build>'
+    )
+
+    def ten(number):
+        return f'<component objectid="{number}"/>' * 10
+
+    levels = "".join(
+        f'<object id="{n}"><components>'
+        + f'<component objectid="{n - 1}"/>' * 10
+        + "</components></object>"
+        for n in range(2, 12)
+    )
+    many = mesh(FACE).replace("</resources>", levels + "</resources>")
+    many = many.replace('item objectid="1"', 'item objectid="11"')
+    monkeypatch.setattr(threemf, "MOST_TRIANGLES", 500)
+
+    assert "nested without end" in refusal(write(one(loop), "loop.3mf"))
+    assert "nested without end" in refusal(write(one(many), "many.3mf"))
+
+
+def test_archives_that_unpack_to_too_much(write, monkeypatch):
+    """By ratio, by number of entries, by total; nothing is unpacked to find out."""
+    padded = model("<!-- " + " " * 3_000_000 + "-->")
+    assert "to 1, expected at most 200 to 1" in refusal(
+        write(package({"3D/3dmodel.model": padded}), "ratio.3mf")
+    )
+    crowd = package({f"{n}.txt": "" for n in range(archive.MOST_ENTRIES + 1)})
+    assert "1001 entries" in refusal(write(crowd, "crowd.3mf"))
+    monkeypatch.setattr(archive, "MOST_UNPACKED", 1000)
+    assert "MB unpacked" in refusal(
+        write(one(mesh(FACE) + "<!-- " + "x" * 1000 + "-->"), "big.3mf")
+    )
+
+
+def test_a_damaged_or_modelless_archive(write):
+    whole = one(mesh(FACE))
+
+    assert "cannot be read" in refusal(write(whole[: len(whole) // 2], "half.3mf"))
+    assert "no model part" in refusal(write(package({"readme.txt": "hello"}), "none.3mf"))
+
+
+def samples(shapes):
+    """One small file of each kind, as bytes."""
+    ball = trimesh.Trimesh(*shapes.lathe([3, 9, 5], [0, 6, 12], 8), process=False)
+    for kind in ("stl", "stl_ascii", "obj", "ply", "off", "3mf"):
+        data = ball.export(file_type=kind)
+        yield kind, data.encode() if isinstance(data, str) else data
+    yield "plain.3mf", one(mesh(FACE * 4))
+
+
+def damaged(data, chance):
+    """Return the bytes cut off, with bits flipped, a stretch lost, or a stretch doubled."""
+    at, other = sorted(chance.integers(0, len(data), 2).tolist())
+    match chance.integers(4):
+        case 0:
+            return data[:other]
+        case 1:
+            flipped = bytearray(data)
+            for place in chance.integers(0, len(data), 1 + chance.integers(8)):
+                flipped[place] ^= 1 << chance.integers(8)
+            return bytes(flipped)
+        case 2:
+            return data[:at] + data[at + 1 + (other - at) // 8 :]
+        case _:
+            return data[:other] + data[at:]
+
+
+def verdict(path):
+    """Read a file: the solid, or the sentence with which it is refused."""
+    try:
+        return read_solid(path)
+    except InputError as error:
+        return str(error)
+
+
+@pytest.mark.parametrize("number", range(7))
+def test_damaged_files_are_read_or_refused_and_nothing_else(write, shapes, number):
+    """Cut, flipped, lost and doubled bytes, seeded: a solid or one sentence comes out."""
+    kind, data = list(samples(shapes))[number]
+    chance = np.random.default_rng(number)
+    name = f"part.{kind.split('.')[-1].split('_')[0]}"
+    verdicts = [verdict(write(damaged(data, chance), name)) for _ in range(60)]
+    sentences = [said for said in verdicts if isinstance(said, str)]
+
+    assert len(sentences) > 10
+    assert all("\n" not in said for said in sentences)
+    assert all(isinstance(said, str | Solid) for said in verdicts)
+
+
+def test_damaged_xml_in_a_sound_archive(write, shapes):
+    """The same for the text inside a 3MF, which the archive's checksum would hide."""
+    ball = trimesh.Trimesh(*shapes.lathe([3, 9, 5], [0, 6, 12], 8), process=False)
+    with zipfile.ZipFile(io.BytesIO(ball.export(file_type="3mf"))) as whole:
+        text = whole.read("3D/3dmodel.model")
+    chance = np.random.default_rng(11)
+    for _ in range(100):
+        said = verdict(write(package({"3D/3dmodel.model": damaged(text, chance)}), "part.3mf"))
+        assert isinstance(said, Solid) or "\n" not in said
