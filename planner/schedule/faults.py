@@ -1,0 +1,132 @@
+"""What contradicts itself in a weekend, one sentence each; the file's name is the caller's."""
+
+from __future__ import annotations
+
+from collections import Counter
+from graphlib import CycleError, TopologicalSorter
+from math import isfinite
+from typing import TYPE_CHECKING, NamedTuple
+
+from planner.errors import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
+
+LONGEST_S = 366 * 24 * 3600.0  # a run or a check of over a year is a slip of the unit
+HEAVIEST_G = 1e6  # a tonne of filament, likewise
+
+
+def weekend_faults(weekend: Weekend, file: str = "weekend") -> tuple[Problem, ...]:
+    """Return what makes a weekend impossible to plan with."""
+    hands_on = _Number("hands_on_min", weekend.hands_on_s, 0.0, 24 * 3600.0, "s")
+    plates = plate_faults(weekend.tasks, weekend.machines, weekend.spools, file)
+    return (*_out_of_range([hands_on], file), *plates)
+
+
+def plate_faults(
+    tasks: tuple[PlateTask, ...],
+    machines: tuple[MachineSlot, ...],
+    spools: tuple[SpoolLevel, ...],
+    file: str,
+) -> tuple[Problem, ...]:
+    """Return what is wrong with plates, printers and spools; places are those of the file."""
+    return (
+        *_repeats(file, "plates", (task.id for task in tasks)),
+        *_repeats(file, "printers", (machine.id for machine in machines)),
+        *_repeats(file, "spools", (spool.id for spool in spools)),
+        *_out_of_range(_numbers(tasks, spools), file),
+        *_unknown_printers(tasks, [machine.id for machine in machines], file),
+        *_gate_faults(tasks, file),
+    )
+
+
+def _repeats(file: str, place: str, names: Iterable[str]) -> Iterator[Problem]:
+    for name, times in Counter(names).items():
+        if times > 1:
+            yield Problem(
+                file=file,
+                place=place,
+                found=f"{name!r} {times} times",
+                expected="each id once",
+                remedy="give every one its own id",
+            )
+
+
+class _Number(NamedTuple):
+    place: str
+    value: float
+    least: float
+    most: float
+    unit: str
+
+
+def _numbers(tasks: tuple[PlateTask, ...], spools: tuple[SpoolLevel, ...]) -> Iterator[_Number]:
+    for i, task in enumerate(tasks):
+        place = f"plates[{i}]"
+        for machine, seconds in task.seconds:
+            yield _Number(f"{place}.seconds.{machine}", seconds, 1e-3, LONGEST_S, "s")
+        yield _Number(f"{place}.check_min", task.check_s, 0.0, LONGEST_S, "s")
+        yield _Number(f"{place}.grams", task.grams, 0.0, HEAVIEST_G, "g")
+    for i, spool in enumerate(spools):
+        yield _Number(f"spools[{i}].grams", spool.grams, 0.0, HEAVIEST_G, "g")
+
+
+def _out_of_range(numbers: Iterable[_Number], file: str) -> Iterator[Problem]:
+    """Name every number that is not finite, negative or far beyond use."""
+    for number in numbers:
+        if not (isfinite(number.value) and number.least <= number.value <= number.most):
+            yield Problem(
+                file=file,
+                place=number.place,
+                found=f"{number.value:g} {number.unit}",
+                expected=f"a number from {number.least:g} to {number.most:.0f} {number.unit}",
+                remedy="correct the number",
+            )
+
+
+def _unknown_printers(
+    tasks: tuple[PlateTask, ...], known: list[str], file: str
+) -> Iterator[Problem]:
+    names = ", ".join(known) or "the printers, of which there are none"
+    for i, task in enumerate(tasks):
+        for machine, _ in task.seconds:
+            if machine not in known:
+                yield Problem(
+                    file=file,
+                    place=f"plates[{i}].seconds",
+                    found=f"printer {machine!r}",
+                    expected=f"one of {names}",
+                    remedy="name a printer of the list, or add this one to it",
+                )
+
+
+def _gate_faults(tasks: tuple[PlateTask, ...], file: str) -> Iterator[Problem]:
+    known = {task.id for task in tasks}
+    unknown = [(i, gate) for i, task in enumerate(tasks) for gate in task.gate if gate not in known]
+    for plate, gate in unknown:
+        yield Problem(
+            file=file,
+            place=f"plates[{plate}].gate",
+            found=f"plate {gate!r}",
+            expected="the id of another plate",
+            remedy="correct the id, or leave the gate out",
+        )
+    if not unknown:
+        yield from _cycle(tasks, file)
+
+
+def _cycle(tasks: tuple[PlateTask, ...], file: str) -> Iterator[Problem]:
+    """Name a ring of plates that wait for each other, all of it."""
+    try:
+        TopologicalSorter({task.id: task.gate for task in tasks}).prepare()
+    except CycleError as error:
+        ring: list[str] = error.args[1]  # each one waits for the one before it
+        yield Problem(
+            file=file,
+            place="plates",
+            found="plates that wait for each other: " + " waits for ".join(reversed(ring)),
+            expected="gates that lead back to a plate that waits for none",
+            remedy="take one of these gates out",
+        )

@@ -1,0 +1,159 @@
+"""The weekend in small integers, as the search wants it: indices, seconds, milligrams."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from graphlib import TopologicalSorter
+from math import ceil, floor
+from typing import TYPE_CHECKING
+
+from planner.schedule.clock import Stretch, inner_stretch, joined, seconds_after
+
+if TYPE_CHECKING:
+    from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
+
+NEVER = 1 << 60
+"""Later than anything, in seconds."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """Printers that are alike: same seconds for every plate, same leave to run alone."""
+
+    machines: tuple[int, ...]
+    unattended: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instance:
+    """The problem in integers; every tuple is indexed by plate unless it says otherwise.
+
+    `options[j]` is ((kind, seconds), ...); `spools_for[j]` the spools of the right material
+    and colour; `weights[j]` what it costs to leave the plate out: a plate of a lower
+    priority number outweighs all plates of higher numbers together, late ones counting
+    half. `gates_first` is all plates in an order in which none comes before what it waits
+    for. `people[p]` are the stretches in which person p is there, `presence` those with
+    anybody there. No run may end after `latest_end_s`.
+    """
+
+    options: tuple[tuple[tuple[int, int], ...], ...]
+    milligrams: tuple[int, ...]
+    spools_for: tuple[tuple[int, ...], ...]
+    gates: tuple[tuple[int, ...], ...]
+    gates_first: tuple[int, ...]
+    is_gate: tuple[bool, ...]
+    check_s: tuple[int, ...]
+    priorities: tuple[int, ...]
+    weights: tuple[int, ...]
+    kinds: tuple[Kind, ...]
+    spool_milligrams: tuple[int, ...]
+    who: tuple[str, ...]
+    people: tuple[tuple[Stretch, ...], ...]
+    presence: tuple[Stretch, ...]
+    hands_on_s: int
+    deadline_s: int | None
+    latest_end_s: int
+
+    @property
+    def plates(self) -> range:
+        """The indices of the plates."""
+        return range(len(self.options))
+
+
+def instance_of(weekend: Weekend) -> Instance:
+    """Return the weekend in integers, every rounding on the safe side.
+
+    Runs are rounded up to whole seconds, windows inwards, grams up and spools down. A run
+    lasts at least as long as the hands-on time that begins it.
+    """
+    people = _people(weekend)
+    presence = joined(stretch for stretches in people.values() for stretch in stretches)
+    kinds, kind_of = _kinds(weekend)
+    index = {task.id: j for j, task in enumerate(weekend.tasks)}
+    gates = tuple(tuple(index[gate] for gate in task.gate) for task in weekend.tasks)
+    hands_on_s = ceil(weekend.hands_on_s)
+    named = {gate for chain in gates for gate in chain}
+    deadline_s = (
+        None if weekend.deadline is None else floor(seconds_after(weekend.start, weekend.deadline))
+    )
+    return Instance(
+        options=tuple(_options(task, kind_of, hands_on_s) for task in weekend.tasks),
+        milligrams=tuple(ceil(task.grams * 1000) for task in weekend.tasks),
+        spools_for=tuple(_spools_for(task, weekend.spools) for task in weekend.tasks),
+        gates=gates,
+        gates_first=tuple(TopologicalSorter(dict(enumerate(gates))).static_order()),
+        is_gate=tuple(j in named for j in range(len(gates))),
+        check_s=tuple(ceil(task.check_s) for task in weekend.tasks),
+        priorities=tuple(task.priority for task in weekend.tasks),
+        weights=_weights(weekend.tasks),
+        kinds=kinds,
+        spool_milligrams=tuple(floor(spool.grams * 1000) for spool in weekend.spools),
+        who=tuple(people),
+        people=tuple(people.values()),
+        presence=presence,
+        hands_on_s=hands_on_s,
+        deadline_s=deadline_s,
+        latest_end_s=_latest_end_s(deadline_s, presence),
+    )
+
+
+def _people(weekend: Weekend) -> dict[str, tuple[Stretch, ...]]:
+    """Return name -> stretches of presence, in the order in which the names come up."""
+    raw: dict[str, list[Stretch]] = {}
+    for window in weekend.attendance:
+        stretch = inner_stretch(weekend.start, window.start, window.end)
+        raw.setdefault(window.who, []).append(stretch)
+    return {who: joined(stretches) for who, stretches in raw.items()}
+
+
+def _latest_end_s(deadline_s: int | None, presence: tuple[Stretch, ...]) -> int:
+    """Return the deadline if nobody comes after it, for a late plate would be of no use."""
+    if deadline_s is None or (presence and presence[-1][1] > deadline_s):
+        return NEVER
+    return deadline_s
+
+
+def _kinds(weekend: Weekend) -> tuple[tuple[Kind, ...], dict[str, int]]:
+    """Group the printers that are alike, so that the search tries one of each."""
+    columns = {machine.id: [0.0] * len(weekend.tasks) for machine in weekend.machines}
+    for j, task in enumerate(weekend.tasks):
+        for machine, seconds in task.seconds:
+            columns[machine][j] = seconds
+    groups: dict[tuple[bool, tuple[float, ...]], list[int]] = {}
+    for i, slot in enumerate(weekend.machines):
+        groups.setdefault(_likeness(slot, columns), []).append(i)
+    kinds = tuple(
+        Kind(machines=tuple(members), unattended=unattended)
+        for (unattended, _), members in groups.items()
+    )
+    of = {weekend.machines[i].id: k for k, kind in enumerate(kinds) for i in kind.machines}
+    return kinds, of
+
+
+def _likeness(
+    machine: MachineSlot, columns: dict[str, list[float]]
+) -> tuple[bool, tuple[float, ...]]:
+    return machine.unattended, tuple(columns[machine.id])
+
+
+def _options(
+    task: PlateTask, kind_of: dict[str, int], hands_on_s: int
+) -> tuple[tuple[int, int], ...]:
+    found = {kind_of[machine]: max(ceil(s), hands_on_s) for machine, s in task.seconds}
+    return tuple(sorted(found.items(), key=lambda option: (option[1], option[0])))
+
+
+def _spools_for(task: PlateTask, spools: tuple[SpoolLevel, ...]) -> tuple[int, ...]:
+    return tuple(
+        i
+        for i, spool in enumerate(spools)
+        if spool.material == task.material and task.colour in (None, spool.colour)
+    )
+
+
+def _weights(tasks: tuple[PlateTask, ...]) -> tuple[int, ...]:
+    """Return whole numbers in which one urgent plate outweighs all less urgent ones."""
+    levels = sorted({task.priority for task in tasks}, reverse=True)
+    base = 2 * len(tasks) + 1  # each plate costs at most 2: left out; 1: late
+    weight = {level: base**rank for rank, level in enumerate(levels)}
+    return tuple(weight[task.priority] for task in tasks)

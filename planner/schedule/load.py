@@ -1,0 +1,99 @@
+"""A file of plates made elsewhere, read and cross-checked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from planner.document import read_json, validate
+from planner.job.faults import Faults
+from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
+from planner.schedule.faults import plate_faults
+from planner.schedule.form import WeekendForm
+from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
+from planner.schedule.told import schedule_document
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from planner.document import Document
+    from planner.schedule.form import PlateForm
+
+__all__ = ["load_weekend", "schedule_document"]
+
+
+def load_weekend(path: Path) -> Weekend:
+    """Read plates, printers, spools and attendance from a JSON file.
+
+    Plates that cannot be placed are no fault of the file: the plan names them with a reason.
+    Raises InputError with everything that is wrong with the file, in its order.
+    """
+    document = read_json(path)
+    form = validate(WeekendForm, document)
+    faults = Faults(document)
+    weekend = _resolved(form, document, faults)
+    faults.raise_if_any()
+    if weekend is None:  # without faults every time has been resolved
+        raise AssertionError(path)
+    return weekend
+
+
+def _resolved(form: WeekendForm, document: Document, faults: Faults) -> Weekend | None:
+    zone = ZoneInfo("UTC") if form.time_zone is None else zone_of(form.time_zone, faults)
+    if form.time_zone is None:
+        _note_times_without_offset(form, faults)
+    start = moment_of(form.start, zone, "start", faults)
+    deadline = deadline_of(form.deadline, start, zone, faults)
+    attendance = windows_of(form.attendance, start, zone, faults)
+    machines = tuple(MachineSlot(id=p.id, unattended=p.unattended) for p in form.printers)
+    tasks = tuple(_task(plate, machines) for plate in form.plates)
+    spools = tuple(
+        SpoolLevel(id=s.id, material=s.material, colour=s.colour, grams=s.grams)
+        for s in form.spools
+    )
+    for problem in plate_faults(tasks, machines, spools, document.file):
+        faults.found.append(replace(problem, line=document.line(problem.place)))
+    if start is None or zone is None:
+        return None
+    told_in = datetime.fromisoformat(form.start).tzinfo if form.time_zone is None else zone
+    return Weekend(
+        start=start.astimezone(told_in or UTC),
+        deadline=deadline,
+        tasks=tasks,
+        machines=machines,
+        spools=spools,
+        attendance=attendance,
+        hands_on_s=form.hands_on_min * 60,
+    )
+
+
+def _task(plate: PlateForm, machines: tuple[MachineSlot, ...]) -> PlateTask:
+    seconds = plate.seconds
+    if not isinstance(seconds, dict):
+        seconds = {machine.id: float(seconds) for machine in machines}
+    return PlateTask(
+        id=plate.id,
+        seconds=tuple(sorted(seconds.items())),
+        material=plate.material,
+        colour=plate.colour,
+        grams=plate.grams,
+        gate=plate.gate,
+        check_s=plate.check_min * 60,
+        priority=plate.priority,
+    )
+
+
+def _note_times_without_offset(form: WeekendForm, faults: Faults) -> None:
+    times = [("start", form.start), ("deadline", form.deadline)]
+    for i, window in enumerate(form.attendance):
+        times += [(f"attendance[{i}].from", window.begin), (f"attendance[{i}].to", window.end)]
+    for place, text in times:
+        if text is not None and datetime.fromisoformat(text).tzinfo is None:
+            faults.add(
+                place,
+                found=text,
+                expected="a time with an offset, since there is no time_zone",
+                remedy="add time_zone: a name such as Europe/Lisbon, or write the offset",
+            )

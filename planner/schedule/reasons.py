@@ -1,0 +1,116 @@
+"""Why a plate has no place in the plan, in one sentence each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner.schedule.clock import local_time
+from planner.schedule.instance import NEVER
+
+if TYPE_CHECKING:
+    from planner.schedule.board import Board
+    from planner.schedule.model import PlateTask, Weekend
+
+
+def unscheduled(weekend: Weekend, board: Board) -> tuple[tuple[str, str], ...]:
+    """Return (plate, reason) for every plate without a place, in the order given."""
+    return tuple(
+        (task.id, _reason(weekend, board, plate))
+        for plate, task in enumerate(weekend.tasks)
+        if board.end[plate] < 0
+    )
+
+
+def _reason(weekend: Weekend, board: Board, plate: int) -> str:
+    return (
+        _no_printer(weekend.tasks[plate])
+        or _nobody(board)
+        or _no_spool(weekend, board, plate)
+        or _gate_shut(weekend, board, plate)
+        or _too_long(board, plate)
+        or _too_late(weekend, board, plate)
+    )
+
+
+def _no_printer(task: PlateTask) -> str:
+    return "" if task.seconds else "no printer can take it"
+
+
+def _nobody(board: Board) -> str:
+    """Say that no window has room for the hands-on time."""
+    hands_on_s = board.instance.hands_on_s
+    stretches = [stretch for stretches in board.instance.people for stretch in stretches]
+    if not stretches:
+        return "nobody is there to start it"
+    if max(b - a for a, b in stretches) < hands_on_s:
+        return f"nobody is there for the {_span(hands_on_s)} of hands-on time at a stretch"
+    return ""
+
+
+def _no_spool(weekend: Weekend, board: Board, plate: int) -> str:
+    """Say how many grams are missing on the fullest spool, before or after the other plates."""
+    task, fitting = weekend.tasks[plate], board.instance.spools_for[plate]
+    what = task.material if task.colour is None else f"{task.colour} {task.material}"
+    if not fitting:
+        return f"it needs {task.grams:.0f} g of {what}, and there is no spool of that"
+    need_mg = board.instance.milligrams[plate]
+    for left_mg, when in (
+        (board.instance.spool_milligrams, ""),
+        (board.left_mg, " after the other plates"),
+    ):
+        fullest = max(fitting, key=lambda spool: left_mg[spool])
+        if left_mg[fullest] < need_mg:
+            missing_g = (need_mg - left_mg[fullest]) / 1000
+            return (
+                f"it needs {task.grams:.0f} g of {what} on one spool; the fullest{when}, "
+                f"{weekend.spools[fullest].id}, has {left_mg[fullest] / 1000:.0f} g: "
+                f"{missing_g:.0f} g are missing"
+            )
+    return ""
+
+
+def _gate_shut(weekend: Weekend, board: Board, plate: int) -> str:
+    shut = [gate for gate in board.instance.gates[plate] if board.end[gate] < 0]
+    if shut:
+        return f"it waits for the check of {weekend.tasks[shut[0]].id}, which has no place"
+    if any(gate not in board.taken_off for gate in board.instance.gates[plate]):
+        return "nobody is there to take off and check the plates it waits for"
+    return ""
+
+
+def _too_long(board: Board, plate: int) -> str:
+    """Say that only printers which must not run alone can take it, and nobody stays so long."""
+    instance = board.instance
+    if any(instance.kinds[kind].unattended for kind, _ in instance.options[plate]):
+        return ""
+    run_s = min(seconds for _, seconds in instance.options[plate])
+    stay_s = max(b - a for a, b in instance.presence)
+    if run_s <= stay_s:
+        return ""
+    return (
+        f"it runs {_span(run_s)} on a printer that must not run alone, "
+        f"and the longest presence is {_span(stay_s)}"
+    )
+
+
+def _too_late(weekend: Weekend, board: Board, plate: int) -> str:
+    instance = board.instance
+    run_s = min(seconds for _, seconds in instance.options[plate])
+    leave = f"{local_time(weekend.start, instance.presence[-1][1]):%a %d %b %H:%M}"
+    if instance.latest_end_s != NEVER and weekend.deadline is not None:
+        end = f"{local_time(weekend.start, instance.latest_end_s):%a %d %b %H:%M}"
+        return (
+            f"its {_span(run_s)} find no room that ends by the deadline, {end}, "
+            "and nobody is there afterwards"
+        )
+    return f"no printer is free for its {_span(run_s)} before attendance ends, {leave}"
+
+
+def _span(seconds: float) -> str:
+    """Return a span in hours and minutes.
+
+    >>> _span(34_200), _span(480)
+    ('9 h 30 min', '8 min')
+    """
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"

@@ -1,0 +1,102 @@
+"""The weekend's plan: search, bound, visits, and the check of all of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner.errors import InputError
+from planner.progress import silent
+from planner.schedule.bound import lower_bound
+from planner.schedule.check import check
+from planner.schedule.clock import local_time
+from planner.schedule.faults import weekend_faults
+from planner.schedule.instance import NEVER, instance_of
+from planner.schedule.model import WeekendPlan
+from planner.schedule.reasons import unscheduled
+from planner.schedule.search import best_board
+from planner.schedule.visits import placed, runs_of, visits_of
+
+if TYPE_CHECKING:
+    from planner.progress import Progress
+    from planner.schedule.board import Board
+    from planner.schedule.instance import Instance
+    from planner.schedule.model import Weekend
+
+PLACEMENTS = 400_000
+"""Placements (one plate on one kind of printer) per unit of effort: about a second's work."""
+EFFORT = 2
+
+
+def plan_weekend(
+    weekend: Weekend, *, effort: int = EFFORT, seed: int = 0, progress: Progress = silent
+) -> WeekendPlan:
+    """Put the plates on printers inside attendance, as early as can be found.
+
+    Objective, the first that differs decides: plates left out or late, urgent ones first
+    (a plate left out counts twice a late one; one plate of a lower priority number outweighs
+    all plates of higher numbers); then the finish, which is the last end of a run; then
+    earlier ends for lower priority numbers; then fewer hours in which printers run alone.
+
+    A plate that cannot end by the deadline is still printed if somebody is there after the
+    deadline, else left out. The check of a gate plate begins when it has been taken off, and
+    its `check_s` passes only while somebody is there. A run lasts its seconds from the
+    moment the person begins, but never less than the hands-on time.
+
+    `effort` counts units of `PLACEMENTS`; the same weekend, effort and seed give the same
+    plan on any machine. `lower_bound` is for the plates that have a
+    place. Raises InputError if the plates contradict themselves, and RuntimeError if the
+    plan breaks a rule, which is a fault of this program.
+    """
+    faults = weekend_faults(weekend)
+    if faults:
+        raise InputError(*faults)
+    instance = instance_of(weekend)
+    board = best_board(
+        instance,
+        placements=effort * PLACEMENTS,
+        seed=seed,
+        bound_s=_goal_s(instance),
+        progress=progress,
+    )
+    board.take_off_last()
+    plan = _plan_of(weekend, board)
+    violations = check(weekend, plan)
+    if violations:
+        raise RuntimeError("the plan breaks its own rules: " + "; ".join(violations))
+    return plan
+
+
+def effort_for(seconds: float) -> int:
+    """Return the effort that stands for `seconds` of search on a small computer; at least 1."""
+    return max(1, round(seconds))
+
+
+def _goal_s(instance: Instance) -> int:
+    """Return the bound for all plates that can be printed at all; NEVER if that says nothing."""
+    able = [
+        plate for plate in instance.plates if instance.options[plate] and instance.spools_for[plate]
+    ]
+    goal = lower_bound(instance, able)
+    return NEVER if goal is None else goal[0]
+
+
+def _plan_of(weekend: Weekend, board: Board) -> WeekendPlan:
+    plates = placed(board)
+    bound = lower_bound(board.instance, plates)
+    return WeekendPlan(
+        runs=runs_of(weekend, board),
+        visits=visits_of(weekend, board),
+        unscheduled=unscheduled(weekend, board),
+        finish=local_time(weekend.start, max(board.end)) if plates else None,
+        lower_bound=None if bound is None else local_time(weekend.start, bound[0]),
+        bound_by="" if bound is None else bound[1],
+        spool_left_g=_left_g(weekend, plates, board),
+    )
+
+
+def _left_g(weekend: Weekend, plates: list[int], board: Board) -> tuple[tuple[str, float], ...]:
+    """Return what the plan leaves on each spool, from the grams as given."""
+    left = {spool.id: spool.grams for spool in weekend.spools}
+    for plate in plates:
+        left[weekend.spools[board.spool[plate]].id] -= weekend.tasks[plate].grams
+    return tuple((spool, max(0.0, grams)) for spool, grams in left.items())
