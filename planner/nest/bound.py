@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
-from math import ceil, cos, isfinite, pi
+from math import ceil, isfinite
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
 
 from planner.nest.exclude import exclusive_pairs
-from planner.nest.shape import region, turned_region
+from planner.nest.shape import region, rounded_outside, turned_region
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,8 +112,8 @@ def _room_mm2(bed: Bed, clearance_mm: float, edge_mm: float) -> float:
         for area in bed.keep_out
     ]
     free = inside.difference(shapely.union_all(taken)) if taken else inside
-    radius = clearance_mm / 2 / cos(pi / 64)  # the polygon round the arcs, 16 per quarter turn
-    return float(free.buffer(radius, quad_segs=16).area) if clearance_mm else float(free.area)
+    grown = rounded_outside(free, clearance_mm / 2) if clearance_mm else free
+    return float(grown.area)
 
 
 def _allowed(item: Item, shape: Region, beds: Sequence[Bed], edge_mm: float) -> frozenset[int]:

@@ -45,7 +45,7 @@ def keep_out(x_min_mm, y_min_mm, x_max_mm, y_max_mm):
 
 @st.composite
 def star(draw, largest_mm=60.0):
-    """A simple polygon: corners at growing angles, at any distance from a centre."""
+    """Draw a simple polygon: corners at growing angles, at any distance from a centre."""
     count = draw(st.integers(3, 9))
     gaps = draw(st.lists(st.integers(10, 50), min_size=count, max_size=count))
     angles = np.cumsum(gaps) / (sum(gaps) + draw(st.integers(1, 30))) * 2 * np.pi
@@ -64,7 +64,7 @@ def star(draw, largest_mm=60.0):
 
 @st.composite
 def problem(draw, most_items=4, most_copies=4):
-    """A few random items, one to three random beds, clearance and margin."""
+    """Draw a few random items, one to three random beds, clearance and margin."""
     turns = st.sampled_from([(0.0,), (0.0, 90.0), (0.0, 90.0, 180.0, 270.0), (0.0, 37.0)])
     count = draw(st.integers(1, most_items))
     items = [

@@ -9,10 +9,10 @@ import pytest
 import shapely
 from hypothesis import HealthCheck, given, settings
 from shapely import affinity
-from tests.nest.shapes import bed, item, keep_out, problem, rectangle, ring, star
 
 from planner.nest.pack import effort_for, pack
 from planner.nest.verify import verify
+from tests.nest.shapes import bed, item, keep_out, problem, rectangle, ring, star
 
 
 def packed(items, beds, clearance_mm=4.0, edge_mm=3.0, effort=5, **more):
@@ -211,7 +211,8 @@ SCRIPT = """
 from tests.nest.shapes import *
 from planner.nest.pack import pack
 import shapely
-items = [item(name, shapely.Point(0, 0).buffer(r), 7) for name, r in (("a", 9), ("b", 14), ("c", 21))]
+sizes = (("a", 9), ("b", 14), ("c", 21))
+items = [item(name, shapely.Point(0, 0).buffer(r), 7) for name, r in sizes]
 print(pack(items, [bed(), bed("other", 120, 90)], clearance_mm=4, edge_mm=3, effort=5))
 """
 

@@ -1,0 +1,136 @@
+"""The bound never exceeds what is possible, and says what it rests on."""
+
+from dataclasses import replace
+from itertools import product
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.nest.bound import lower_bound
+from planner.nest.exclude import exclusive_pairs
+from tests.nest.shapes import bed, item, keep_out, problem, rectangle, star
+
+
+def bound(items, beds, clearance_mm=4.0, edge_mm=3.0):
+    return lower_bound(items, beds, clearance_mm=clearance_mm, edge_mm=edge_mm)
+
+
+def test_area_counts_half_the_clearance_around_each_part():
+    """400 squares of 9 mm at 1 mm clearance: 400 x 100 mm2, less rounded corners, on 101^2."""
+    found = bound([item("s", rectangle(9, 9), 400)], [bed("b", 106, 106)], clearance_mm=1.0)
+
+    corner = (4 - 3.1416) * 0.25
+    assert found.plates == -(-400 * (100 - corner) // 101**2)
+    assert found.by.startswith("area")
+
+
+def test_large_parts_exclude_each_other():
+    """Three L shapes whose area would fit twice, but whose corners always cross."""
+    ell = rectangle(80, 80).difference(shapely.box(25, 25, 81, 81))
+    items = [item("ell", ell, 3), item("post", rectangle(60, 60), 1)]
+
+    found = bound(items, [bed()])
+
+    assert found.plates >= 3
+    assert "share a plate" in found.by or "dual" in found.by
+
+
+def test_seconds_and_grams_are_arguments_too():
+    """Seven copies of 1000 s at 2500 s a plate: two to a plate, so four."""
+    items = [item("pin", rectangle(5, 5), 7, seconds=1000.0)]
+
+    found = bound(items, [bed(limit_s=2500.0)])
+
+    assert found.plates == 4
+    assert "hours" in found.by
+
+
+def test_beds_for_some_items_only_add_up():
+    """Tall parts need the tall bed, wide ones the wide bed: no plate serves both."""
+    beds = [bed("tall", 60, 60), bed("wide", 200, 200, height_mm=20.0)]
+    items = [
+        item("post", rectangle(30, 30), 3, height_mm=90.0),
+        item("tile", rectangle(120, 120), 2),
+    ]
+
+    assert bound(items, beds).plates == 3 + 2 or bound(items, beds).plates == 2 + 2
+
+
+def test_counted_beds_are_used_largest_first():
+    """One bed of 200 and small ones: the area of four large plates cannot be on two plates."""
+    beds = [bed("big", 206, 206, count=1), bed("small", 106, 106)]
+    items = [item("s", rectangle(50, 50), 32)]
+
+    assert bound(items, beds, clearance_mm=0.0, edge_mm=3.0).plates == 1 + 4
+
+
+def test_keep_outs_take_room_away():
+    """Half of the bed is closed, so twice the plates."""
+    half = bed("b", 106, 106, keep_out=(keep_out(0, 0, 106, 53),))
+
+    assert bound([item("s", rectangle(10, 10), 100)], [half], clearance_mm=0.0).plates == 2
+
+
+def test_nothing_needs_nothing():
+    """No copies, no plates; the one copy needs one."""
+    assert bound([item("s", rectangle(10, 10), 0)], [bed()]).plates == 0
+    assert bound([item("s", rectangle(10, 10), 1)], [bed()]).plates == 1
+
+
+@given(problem(), star(), st.integers(1, 3))
+@settings(max_examples=40, deadline=None)
+def test_adding_an_item_never_lowers_the_bound(case, extra, quantity):
+    """More to lay cannot need fewer plates."""
+    items, beds, clearance_mm, edge_mm = case
+
+    before = bound(items, beds, clearance_mm, edge_mm).plates
+    grown = [*items, item("extra", extra, quantity)]
+
+    assert bound(grown, beds, clearance_mm, edge_mm).plates >= before
+    more = [replace(items[0], quantity=items[0].quantity + 1), *items[1:]]
+    assert bound(more, beds, clearance_mm, edge_mm).plates >= before
+
+
+def fewest_plates(widths, bed_mm):
+    """Exact one-dimensional bin packing by trying every assignment."""
+    for plates in range(1, len(widths) + 1):
+        for choice in product(range(plates), repeat=len(widths)):
+            loads = [0.0] * plates
+            for width, plate in zip(widths, choice, strict=True):
+                loads[plate] += width
+            if max(loads) <= bed_mm + 1e-9:
+                return plates
+    return 0
+
+
+@given(st.lists(st.integers(10, 90), min_size=1, max_size=6))
+@settings(max_examples=60, deadline=None)
+def test_strips_are_never_overrated(widths):
+    """Full-depth strips make it one-dimensional bin packing, which is solved exactly here."""
+    items = [
+        item(f"strip {number}", rectangle(width, 100), rotations_deg=(0.0,))
+        for number, width in enumerate(widths)
+    ]
+
+    found = bound(items, [bed()], clearance_mm=0.0, edge_mm=0.0).plates
+
+    assert found <= fewest_plates(widths, 100.0)
+
+
+@pytest.mark.parametrize(("side_mm", "together"), [(44.0, True), (45.0, True), (70.0, False)])
+def test_pairs_exclude_each_other_only_beyond_doubt(side_mm, together):
+    """Two squares on a 100 mm bed with margin 3 and clearance 4: 45 is the last that fits."""
+    square = item("s", rectangle(side_mm, side_mm), 2)
+
+    pairs = exclusive_pairs(
+        [square],
+        [rectangle(side_mm, side_mm)],
+        [bed()],
+        [frozenset({0})],
+        clearance_mm=4,
+        edge_mm=3,
+    )
+
+    assert (pairs == frozenset()) is together
