@@ -75,7 +75,7 @@ MESH_WORDS = {
     "infinite.stl": ["triangle 3", "no finite number"],
     "nan_text.stl": ["triangle 1", "no finite number"],
     "word_text.stl": ["'six'"],
-    "cut_text.stl": ["the end of the file"],
+    "cut_text.stl": ["cut off"],
     "web_page.stl": ["<!DOCTYPE html>", "STL"],
     "missing_corner.obj": ["OBJ", "damaged"],
     "short.off": ["OFF", "damaged"],
