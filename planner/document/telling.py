@@ -35,7 +35,6 @@ _REMEDIES = {
     "too_short": "add one",
     "too_long": "remove some",
     "string_type": "write a word",
-    "missing": "add it",
 }
 
 

@@ -81,10 +81,18 @@ def _mesh(text: str, place: str, folder: Path, faults: Faults) -> Path | None:
             place,
             found=f"{shown(text)}, which is no file",
             expected="a mesh file, its path starting from the job's folder",
-            remedy="correct the path" if "\0" in text else remedy_for_missing(path),
+            remedy=_mesh_remedy(text, path),
         )
         return None
     return path
+
+
+def _mesh_remedy(text: str, path: Path) -> str:
+    if "\0" in text:
+        return "correct the path"
+    if "\\" in text:
+        return f"write / between folder and file: {text.replace(chr(92), '/')}"
+    return remedy_for_missing(path)
 
 
 def _loads(form: PartForm, place: str, faults: Faults) -> tuple[LoadCase, ...]:

@@ -7,8 +7,13 @@ import json
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from planner.job.load import load_job
+
+# No time limit per example: the machine may be busy with something else.
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 SOUND = {
     "schema": "platewright/job/1",

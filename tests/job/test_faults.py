@@ -75,6 +75,7 @@ FAULTS = [
     ((*KEY, "mesh"), "meshes/kez.stl", "parts.key.mesh", "no file", "a mesh file", "key.stl?"),
     ((*KEY, "mesh"), "mesh/key.stl", "parts.key.mesh", "no file", "a mesh file", "no folder mesh"),
     ((*KEY, "mesh"), "meshes", "parts.key.mesh", "no file", "a mesh file", "check the name"),
+    ((*KEY, "mesh"), "meshes\\key.stl", "parts.key.mesh", "no file", "mesh", "meshes/key.stl"),
     ((*KEY, "mesh"), "a\0b", "parts.key.mesh", "'a\\x00b'", "a mesh file", "correct the path"),
     ((*KEY, "unit"), "inches", "parts.key.unit", "'inches'", "one of mm, cm", "did you mean inch?"),
     ((*KEY, "quantity"), -1, "parts.key.quantity", "-1", "from 0 to 100 000", "in that range"),
