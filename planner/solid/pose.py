@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan2, degrees, hypot, isclose, radians, sin
+from math import atan2, degrees, hypot, radians, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -74,9 +74,10 @@ def rotation_to_up(up: tuple[float, float, float]) -> Floats:
     if not (np.isfinite(length) and length > 0):
         raise ValueError(f"up is {up}; expected a direction")
     x, y, z = (0.0 if abs(part) < EXACTLY * length else part / length for part in up)
-    if isclose(z, -1.0, abs_tol=EXACTLY):
+    level = x * x + y * y
+    if level == 0 and z < 0:
         return np.diag([1.0, -1.0, -1.0])
-    scale = 1 / (1 + z)
+    scale = 1 / (1 + z) if z >= 0 else (1 - z) / level  # equal; each where it is accurate
     return np.array(
         [
             [1 - x * x * scale, -x * y * scale, -x],
