@@ -127,8 +127,8 @@ def _overlap_everywhere(
         return False
     return bool(
         nofit.forbidden(
-            one.runs(),
-            other.runs(),
+            one.runs().bands(),
+            other.runs().bands(),
             step_mm=step_mm,
             low=(-last_one[0], -last_one[1]),
             size=window,

@@ -40,6 +40,7 @@ class Option:
 class Table:
     """Shapes, beds and the forbidden offsets between shapes, worked out when first asked for.
 
+    `size[shape]` is how many grid steps a grown shape takes up along x and y.
     `work` counts the elementary steps of the search, so that a budget can be a fixed amount of
     work; nothing here looks at a clock.
     """
@@ -58,6 +59,10 @@ class Table:
         self.step_mm = grid_step(self.items, self.regions, self.beds, clearance_mm, edge_mm)
         self.shapes: list[Turned] = []
         self.options = self._all_options()
+        self.size = [
+            (cells(turned.width_mm, self.step_mm), cells(turned.depth_mm, self.step_mm))
+            for turned in self.shapes
+        ]
         self.area_mm2 = tuple(_grown_area(shape, clearance_mm) for shape in self.regions)
         spans = [self.room_mm(bed) for bed in range(len(self.beds))]
         self._stride = tuple(
@@ -77,11 +82,6 @@ class Table:
         more = self.clearance_mm - 2 * self.edge_mm
         return self.beds[bed].width_mm + more, self.beds[bed].depth_mm + more
 
-    def size(self, shape: int) -> tuple[int, int]:
-        """Return how many grid steps a grown shape takes up along x and y."""
-        turned = self.shapes[shape]
-        return cells(turned.width_mm, self.step_mm), cells(turned.depth_mm, self.step_mm)
-
     def inner(self, bed: int, shape: int, layout: int) -> int:
         """Return the positions of a shape on an empty bed, keep-outs taken off."""
         key = (bed, shape, layout)
@@ -97,7 +97,7 @@ class Table:
         key = (fixed, moving, layout)
         found = self._nofit.get(key)
         if found is None:
-            self._add_nofit(fixed, moving, layout)
+            self._add_nofit(fixed, moving)
             found = self._nofit[key]
         return found
 
@@ -148,9 +148,9 @@ class Table:
                 area.x_max_mm + shift,
                 area.y_max_mm + shift,
             )
-            runs = outer_runs(box, self.step_mm / SLABS)
+            bands = outer_runs(box, self.step_mm / SLABS).bands()
             free &= ~nofit.forbidden(
-                runs,
+                bands,
                 turned.bare,
                 step_mm=self.step_mm,
                 low=(0, 0),
@@ -158,10 +158,10 @@ class Table:
             )
         return nofit.packed(free if layout == 0 else free.T, self._stride[layout])
 
-    def _add_nofit(self, fixed: int, moving: int, layout: int) -> None:
+    def _add_nofit(self, fixed: int, moving: int) -> None:
         """Work out a pair; the pair the other way round is its point reflection."""
-        wide, high = self.size(fixed)
-        own_wide, own_high = self.size(moving)
+        wide, high = self.size[fixed]
+        own_wide, own_high = self.size[moving]
         bits = nofit.forbidden(
             self.shapes[fixed].grown,
             self.shapes[moving].grown,
@@ -169,11 +169,10 @@ class Table:
             low=(1 - own_wide, 1 - own_high),
             size=(wide + own_wide - 1, high + own_high - 1),
         )
-        if layout == 1:
-            bits = bits.T
-        stride = self._stride[layout]
-        self._nofit[fixed, moving, layout] = nofit.packed(bits, stride)
-        self._nofit[moving, fixed, layout] = nofit.packed(bits[::-1, ::-1], stride)
+        for layout, rows in enumerate((bits, bits.T)):
+            stride = self._stride[layout]
+            self._nofit[fixed, moving, layout] = nofit.packed(rows, stride)
+            self._nofit[moving, fixed, layout] = nofit.packed(rows[::-1, ::-1], stride)
 
 
 def grid_step(

@@ -99,8 +99,8 @@ def test_offsets_that_are_not_forbidden_keep_shapes_apart(fixed, moving):
     moving = affinity.translate(moving, *-np.array(moving.bounds[:2]))
     low, size = (-31, -31), (63, 63)
     bits = forbidden(
-        outer_runs(fixed, 1.0 / SLABS),
-        outer_runs(moving, 1.0 / SLABS),
+        outer_runs(fixed, 1.0 / SLABS).bands(),
+        outer_runs(moving, 1.0 / SLABS).bands(),
         step_mm=1.0,
         low=low,
         size=size,
@@ -119,8 +119,8 @@ def test_offsets_that_are_not_forbidden_keep_shapes_apart(fixed, moving):
 def test_forbidden_offsets_of_rectangles_are_the_textbook_ones():
     """No-fit polygon of boxes a x b and c x d: the open box (-c, a) x (-d, b)."""
     bits = forbidden(
-        outer_runs(shapely.box(0, 0, 5, 3), 0.5),
-        outer_runs(shapely.box(0, 0, 2, 4), 0.5),
+        outer_runs(shapely.box(0, 0, 5, 3), 0.5).bands(),
+        outer_runs(shapely.box(0, 0, 2, 4), 0.5).bands(),
         step_mm=1.0,
         low=(-3, -5),
         size=(10, 10),
