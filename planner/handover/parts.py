@@ -51,7 +51,12 @@ def ready_part(job: Job, need: Need) -> ReadyPart:
     layering = lay(posed, part.settings)
     printers = {machine.printer.name: machine.printer for machine in job.machines}
     times = {
-        name: time_on(layering, part.settings, printer)
+        name: time_on(
+            layering,
+            part.settings,
+            printer,
+            filament_flow_max_mm3_s=filament.flow_max_mm3_s,
+        )
         for name, printer in sorted(printers.items())
     }
     return ReadyPart(

@@ -12,13 +12,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from planner.handover.estimates import totals_of_estimates
 from planner.layers.model import FEATURES
+from planner.layers.plate import by_feature_s
 from planner.report.words import errand, iso, number, up_name, zone_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from planner.audit.model import Finding
+    from planner.handover.estimates import Estimate
     from planner.handover.model import Plan, PlannedPlate, ReadyPart
     from planner.job.model import Spool
     from planner.layers.model import Layering, PrintTime
@@ -28,8 +31,6 @@ if TYPE_CHECKING:
     from planner.solid.model import Posed
 
 Document = dict[str, Any]
-Estimate = tuple[str, "Posed", "Layering", "PrintTime", "Filament"]
-"""One mesh estimated: its name as the user gave it, and what the stages made of it."""
 
 
 def dump(document: Mapping[str, Any]) -> str:
@@ -65,8 +66,21 @@ def plan_document(plan: Plan) -> Document:
 
 def estimate_document(estimates: Iterable[Estimate]) -> Document:
     """Return what each mesh takes (schema "platewright/estimate/1"); times on one printer."""
-    parts = [_estimate(estimate) for estimate in estimates]
-    return {"schema": "platewright/estimate/1", "parts": parts}
+    estimates = list(estimates)
+    totals = totals_of_estimates(estimates)
+    return {
+        "schema": "platewright/estimate/1",
+        "parts": [_estimate(estimate) for estimate in estimates],
+        "totals": {
+            "copies": totals.copies,
+            "filament_g": number(totals.filament_g),
+            "filament_g_by_material": {
+                name: number(grams) for name, grams in totals.filament_g_by_material.items()
+            },
+            "time_s": number(totals.time_s),
+            "time_range_s": _pair(totals.time_range_s),
+        },
+    }
 
 
 def packing_document(packing: Packing) -> Document:
@@ -128,13 +142,17 @@ def _laid(layering: Layering, filament: Filament) -> Document:
 
 
 def _estimate(estimate: Estimate) -> Document:
-    name, posed, layering, time, filament = estimate
+    posed, layering, time = estimate.posed, estimate.layering, estimate.time
     return {
-        "mesh": name,
+        "mesh": estimate.name,
+        "copies": estimate.quantity,
+        "settings": estimate.settings.name,
+        "printer": estimate.printer.name,
+        "filament": estimate.filament.name,
         **_solid(posed),
         "size_mm": [number(value) for value in posed.size_mm],
         "up": up_name(posed.up),
-        **_laid(layering, filament),
+        **_laid(layering, estimate.filament),
         "time_s": number(time.middle_s),
         "time_range_s": _pair(time.range_s),
         "by_feature": _by_feature(layering, time),
@@ -145,6 +163,7 @@ def _estimate(estimate: Estimate) -> Document:
 
 def _by_feature(layering: Layering, time: PrintTime | None) -> Document:
     """Sum every feature over the layers; times are left out where there are none."""
+    seconds = {} if time is None else by_feature_s(time)
     entries = {}
     for column, feature in enumerate(FEATURES):
         entry = {
@@ -152,7 +171,7 @@ def _by_feature(layering: Layering, time: PrintTime | None) -> Document:
             "volume_mm3": number(float(layering.volume_mm3[:, column].sum())),
         }
         if time is not None:
-            entry["time_s"] = number(float(time.by_layer_s[:, column].sum()))
+            entry["time_s"] = number(seconds[feature])
         entries[str(feature)] = entry
     return entries
 
@@ -209,7 +228,7 @@ def _plate(plate: PlannedPlate) -> Document:
         "colour": plate.colour,
         "filament_g": number(plate.grams),
         "time_s": {name: number(seconds) for name, seconds in plate.seconds.items()},
-        "time_range_s": _pair(plate.seconds_range),
+        "time_range_s": {name: _pair(pair) for name, pair in plate.ranges_s.items()},
         "stage": plate.stage,
         "gate": list(plate.gate),
     }

@@ -16,6 +16,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from planner.handover.estimates import totals_of_estimates
 from planner.report import words
 from planner.report.words import plain, zone_of
 
@@ -25,9 +26,9 @@ if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
     from planner.audit.model import Finding
+    from planner.handover.estimates import Estimate, EstimateTotals
     from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart
     from planner.nest.model import Packing
-    from planner.report.document import Estimate
     from planner.schedule.model import Run, Visit, WeekendPlan
 
 STYLES = {"stop": "bold red", "warn": "bold yellow", "note": "bold blue"}
@@ -117,22 +118,38 @@ def print_packing(console: Console, packing: Packing) -> None:
 def print_estimate(console: Console, estimates: Iterable[Estimate]) -> None:
     """Print what each mesh takes, with the repairs that were made."""
     estimates = list(estimates)
-    table = _table("Estimates (one copy each)", "Mesh", "Size mm", "Layers", "Filament", "Hours")
-    for name, posed, layering, time, filament in estimates:
-        size = " x ".join(f"{value:.1f}" for value in posed.size_mm)
-        grams = words.mass(filament.mass_g(layering.filament_mm3))
-        metres = f"{filament.length_m(layering.filament_mm3):.2f} m"
-        spent = f"{words.clock_hours(time.middle_s)} ({words.clock_range(time.range_s)})"
-        table.add_row(*_cells(name, size, str(layering.layers), f"{grams}, {metres}", spent))
-    _right(table, 2, 3, 4)
+    table = _table("Estimates", "Copies", "Mesh", "Size mm", "Layers", "Each", "Hours each")
+    for each in estimates:
+        size = " x ".join(f"{value:.1f}" for value in each.posed.size_mm)
+        volume_mm3 = each.layering.filament_mm3
+        mass = words.mass(each.filament.mass_g(volume_mm3))
+        metres = f"{each.filament.length_m(volume_mm3):.2f} m"
+        spent = f"{words.clock_hours(each.time.middle_s)} ({words.clock_range(each.time.range_s)})"
+        layers = str(each.layering.layers)
+        table.add_row(
+            *_cells(str(each.quantity), each.name, size, layers, f"{mass}, {metres}", spent)
+        )
+    _right(table, 0, 3, 4, 5)
     _print_table(console, table, "Nothing to estimate.")
-    for name, posed, _layering, time, _filament in estimates:
+    _print_sum(console, totals_of_estimates(estimates))
+    for name, posed, time in ((each.name, each.posed, each.time) for each in estimates):
         for repair in posed.solid.repairs:
             _say(console, f"{name}: {repair.text}", "yellow")
         if not posed.solid.closed:
             _say(console, f"{name}: the mesh is not closed; treat its numbers with care", "yellow")
         if time.reasons:
             _say(console, f"{name}: the range is wide because {'; '.join(time.reasons)}", "dim")
+
+
+def _print_sum(console: Console, totals: EstimateTotals) -> None:
+    if totals.copies < 2:
+        return
+    by_material = ", ".join(
+        f"{words.mass(grams)} {name}" for name, grams in totals.filament_g_by_material.items()
+    )
+    spent = f"{words.hours(totals.time_s)} ({words.hours_range(totals.time_range_s)})"
+    copies = f"All {totals.copies} copies"
+    _say(console, f"{copies}: {by_material}; {spent} of printing, start-up of plates aside.")
 
 
 def _finding(finding: Finding) -> RenderableType:
@@ -199,19 +216,20 @@ def _hours_each(ready: ReadyPart) -> str:
 def _print_plates(console: Console, plan: Plan) -> None:
     table = _table("Plates", "Plate", "Printer", "On it", "Mass", "Hours", "Full")
     for plate in plan.plates:
-        table.add_row(*_cells(*_plate_cells(plate)))
+        table.add_row(*_cells(*_plate_cells(plan, plate)))
     _right(table, 3, 4, 5)
     _print_table(console, table, "Plates: none.")
     _print_bounds(console, plan.plate_bounds)
 
 
-def _plate_cells(plate: PlannedPlate) -> list[str]:
+def _plate_cells(plan: Plan, plate: PlannedPlate) -> list[str]:
     first = "first article, " if plate.kind == "first article" else ""
     colour = plate.colour or "any colour"
     on_it = f"{first}{plate.material} {colour}: {_counted(plate.counts)}"
-    spent = words.clock_hours(words.plate_seconds(plate))
+    machine, seconds, _ = words.plate_time(plan, plate)
+    spent = words.clock_hours(seconds)
     full = words.share(plate.fill)
-    return [plate.id, plate.printer.name, on_it, words.mass(plate.grams), spent, full]
+    return [plate.id, machine or plate.printer.name, on_it, words.mass(plate.grams), spent, full]
 
 
 def _print_bounds(console: Console, bounds: Iterable[PlateBound]) -> None:

@@ -165,9 +165,11 @@ def contents(plate: PlannedPlate) -> str:
     return ", ".join(f"{count} {plain(name)}" for name, count in plate.counts.items())
 
 
-def plate_seconds(plate: PlannedPlate) -> float:
-    """Return the time on the first machine, the one that `seconds_range` brackets."""
-    return next(iter(plate.seconds.values()), 0.0)
+def plate_time(plan: Plan, plate: PlannedPlate) -> tuple[str, float, tuple[float, float]]:
+    """Return the machine the plate runs on (or could), its seconds there and their range."""
+    runs = [run.machine for run in plan.weekend.runs if run.plate == plate.id]
+    machine = next(iter([*runs, *sorted(plate.seconds)]), "")
+    return machine, plate.seconds.get(machine, 0.0), plate.ranges_s.get(machine, (0.0, 0.0))
 
 
 def thing(count: int, noun: str, plural: str = "") -> str:

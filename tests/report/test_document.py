@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from planner.handover.estimates import Estimate
 from planner.report.document import (
     dump,
     estimate_document,
@@ -82,7 +83,17 @@ def test_estimate_follows_its_contract(plan):
     ready = plan.parts[2]
     time = ready.times["enclosed_300"]
 
-    document = estimate_document([("box.stl", ready.posed, ready.layering, time, PLA)])
+    estimate = Estimate(
+        name="box.stl",
+        posed=ready.posed,
+        layering=ready.layering,
+        time=time,
+        filament=PLA,
+        settings=ready.part.settings,
+        printer=plan.plates[0].printer,
+        quantity=1,
+    )
+    document = estimate_document([estimate])
 
     assert document["schema"] == "platewright/estimate/1"
     (part,) = document["parts"]

@@ -6,6 +6,7 @@ import re
 import pytest
 from rich.console import Console
 
+from planner.handover.estimates import Estimate
 from planner.nest.model import PackedPlate, Packing
 from planner.report.terminal import (
     print_estimate,
@@ -103,7 +104,17 @@ def test_estimate_shows_the_range_and_the_repairs(plan):
     ready = plan.parts[2]
     time = ready.times["open_frame_220"]
 
-    text = said(print_estimate, [("crate.stl", ready.posed, ready.layering, time, PLA)], width=100)
+    estimate = Estimate(
+        name="crate.stl",
+        posed=ready.posed,
+        layering=ready.layering,
+        time=time,
+        filament=PLA,
+        settings=ready.part.settings,
+        printer=plan.plates[0].printer,
+        quantity=1,
+    )
+    text = said(print_estimate, [estimate], width=100)
 
     assert "1:14 (1:03-1:36)" in text
     assert "crate.stl: 1 triangle is missing" in text
