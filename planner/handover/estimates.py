@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from math import hypot, isfinite
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from planner.errors import input_error
@@ -79,7 +78,7 @@ def totals_of_estimates(estimates: Sequence[Estimate]) -> EstimateTotals:
     return EstimateTotals(
         copies=sum(each.quantity for each in estimates),
         filament_g=sum(grams.values()),
-        filament_g_by_material=MappingProxyType(dict(sorted(grams.items()))),
+        filament_g_by_material=dict(sorted(grams.items())),
         time_s=sum(each.quantity * each.time.middle_s for each in estimates),
         time_range_s=(low, high),
     )

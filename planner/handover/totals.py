@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from math import prod
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from planner.handover.model import Totals
@@ -42,7 +41,7 @@ def totals_of(
         copies=sum(len(plate.placements) for plate in plates),
         plates=len(plates),
         filament_g=sum(plate.grams for plate in plates),
-        filament_g_by_material=MappingProxyType(dict(sorted(grams.items()))),
+        filament_g_by_material=dict(sorted(grams.items())),
         print_s=sum(seconds.values()),
         print_range_s=(low, high),
         hands_on_s=sum(run.hands_on_s for run in weekend.runs),
