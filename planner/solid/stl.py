@@ -34,6 +34,7 @@ AGAIN = "the file is damaged or cut off: export or copy it again"
 
 def read_stl(data: bytes, *, file: object) -> Floats:
     """Return (t, 3, 3) corners in the file's own unit; InputError for what is no whole STL."""
+    data = data.removeprefix(b"\xef\xbb\xbf")  # a byte-order mark before text
     if _is_text(data):
         return _read_text(data, file=file)
     if len(data) < HEAD or (not _fits(data) and _is_foreign(data)):

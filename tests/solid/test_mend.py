@@ -96,6 +96,43 @@ def test_a_body_in_the_void_of_another_fills_its_share(shapes):
     assert solid.volume_mm3 == pytest.approx(27000 - 8000 + 20 * 16 + 10 * 16)
 
 
+def test_a_void_belongs_to_the_body_that_holds_it_not_to_one_that_covers_its_skin(shapes):
+    """A block set into the wall of a void fills 3 x 7 x 7 of it and leaves it a void."""
+    outer = shapes.box((0, 0, 0), (30, 30, 30))
+    vertices, triangles = shapes.box((5, 5, 5), (25, 25, 25))
+    skin = vertices[triangles[0]].mean(axis=0)
+    block = shapes.box(skin - np.array([2, 3, 3]), skin + np.array([3, 4, 4]))
+    solid = shapes.solid(shapes.merged(outer, (vertices, triangles[:, ::-1]), block))
+
+    assert skin[0] == 5
+    assert solid.volume_mm3 == pytest.approx(27000 - 8000 + 3 * 7 * 7)
+
+
+def test_a_surface_that_crosses_itself_is_said_and_counted_once(shapes):
+    """A ring bent on for 400 deg: 40 deg of it lie in it twice, 1/9 of the true volume.
+
+    144 steps of 2.5 deg make a full turn, so the overlap lies exactly on its beginning.
+    """
+    turn = np.radians(2.5) * np.arange(161)
+    rise = np.linspace(0, 1e-3, 161)  # ends apart by 1 um, or their vertices would weld
+    rims = [
+        np.stack([r * np.cos(turn), r * np.sin(turn), z + rise], axis=1)
+        for r, z in ((20, 0), (30, 0), (30, 10), (20, 10))
+    ]
+    here = np.arange(160)
+    faces = [[[0, 161, 322], [0, 322, 483]], [[160, 482, 321], [160, 643, 482]]]
+    for rim in range(4):
+        a, b = here + 161 * rim, here + 161 * ((rim + 1) % 4)
+        faces += [np.stack([a, a + 1, b + 1], axis=1), np.stack([a, b + 1, b], axis=1)]
+    solid = shapes.solid((np.concatenate(rims), np.concatenate(faces)))
+    true = 144 / 2 * np.sin(np.radians(2.5)) * (30**2 - 20**2) * 10
+
+    assert solid.closed
+    assert [repair.kind for repair in solid.repairs][-1] == "crossing"
+    assert "about 11 %" in solid.repairs[-1].text
+    assert solid.volume_mm3 == pytest.approx(true, rel=1e-3)
+
+
 def test_an_inside_out_hollow_body_keeps_its_void(shapes):
     """Everything reversed: body and void are turned together."""
     outer = shapes.box((0, 0, 0), (30, 30, 30))
@@ -167,6 +204,16 @@ def test_a_gap_wider_than_the_limit_is_not_pulled_shut(shapes):
     # cuts along x and y have two gaps of 0.5 mm in outlines of 121 and 161 mm, along z none
     assert solid.invented == pytest.approx(2 / (121 + 161 + 200), rel=0.05)
     assert solid.volume_mm3 == pytest.approx(48000, rel=0.03)
+
+
+def test_no_crack_of_a_large_part_is_pulled_shut_beyond_a_twentieth(shapes):
+    """400 mm long: a gap of 0.2 mm is within the share of size, but wider than 0.05 mm."""
+    vertices, triangles = shapes.box((0, 0, 0), (400, 40, 20))
+    lid = np.flatnonzero(vertices[triangles][:, :, 2].min(axis=1) == 20)
+    points = vertices[triangles].copy()
+    points[lid, :, 2] += 0.2
+
+    assert not shapes.solid((points.reshape(-1, 3), np.arange(36).reshape(-1, 3))).closed
 
 
 def test_t_junctions_need_no_guess(shapes):
