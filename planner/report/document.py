@@ -10,7 +10,6 @@ import json
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
 from planner.handover.estimates import totals_of_estimates
 from planner.layers.model import FEATURES
@@ -19,13 +18,14 @@ from planner.report.words import errand, iso, number, up_name, zone_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from zoneinfo import ZoneInfo
 
     from planner.audit.model import Finding
     from planner.handover.estimates import Estimate
     from planner.handover.model import Plan, PlannedPlate, ReadyPart
     from planner.job.model import Spool
     from planner.layers.model import Layering, PrintTime
-    from planner.nest.model import PackedPlate, Packing, Placement
+    from planner.nest.model import Placement
     from planner.schedule.model import Run, Visit, WeekendPlan
     from planner.settings.model import Filament
     from planner.solid.model import Posed
@@ -58,7 +58,7 @@ def plan_document(plan: Plan) -> Document:
         "bounds": _bounds(plan),
         "odds": number(plan.odds, 6),
         "left_out": [{"part": p, "copies": n, "why": why} for p, n, why in plan.left_out],
-        "not_scheduled": _not_scheduled(plan.weekend),
+        "unscheduled": _unscheduled(plan.weekend),
         "cautions": list(plan.cautions),
         "notes": dict(sorted(job.notes.items())),
     }
@@ -80,31 +80,6 @@ def estimate_document(estimates: Iterable[Estimate]) -> Document:
             "time_s": number(totals.time_s),
             "time_range_s": _pair(totals.time_range_s),
         },
-    }
-
-
-def packing_document(packing: Packing) -> Document:
-    """Return the plates of a packing (schema "platewright/nest/1")."""
-    return {
-        "schema": "platewright/nest/1",
-        "plates": [_packed(plate) for plate in packing.plates],
-        "unplaced": [{"id": i, "copies": n, "why": why} for i, n, why in packing.unplaced],
-        "lower_bound": packing.lower_bound,
-        "bound_by": packing.bound_by,
-    }
-
-
-def weekend_document(weekend: WeekendPlan, time_zone: str, odds: float | None = None) -> Document:
-    """Return the runs and visits (schema "platewright/schedule/1"), told in `time_zone`."""
-    zone = ZoneInfo(time_zone)
-    return {
-        "schema": "platewright/schedule/1",
-        "runs": [_run(run, zone) for run in weekend.runs],
-        "visits": [_visit(visit, zone) for visit in weekend.visits],
-        "not_scheduled": _not_scheduled(weekend),
-        "spools": [{"name": n, "left_g": number(g)} for n, g in weekend.spool_left_g],
-        **_finish(weekend, zone),
-        "odds": None if odds is None else number(odds, 6),
     }
 
 
@@ -234,11 +209,6 @@ def _plate(plate: PlannedPlate) -> Document:
     }
 
 
-def _packed(plate: PackedPlate) -> Document:
-    placements = [_placement(placement) for placement in plate.placements]
-    return {"bed": plate.bed, "placements": placements, "fill": number(plate.fill, 4)}
-
-
 def _placement(placement: Placement) -> Document:
     """Keep a tenth of a micron: a reader may check clearances to the micron."""
     return {
@@ -337,7 +307,7 @@ def _finish(weekend: WeekendPlan, zone: ZoneInfo) -> Document:
     }
 
 
-def _not_scheduled(weekend: WeekendPlan) -> list[Document]:
+def _unscheduled(weekend: WeekendPlan) -> list[Document]:
     return [{"plate": plate, "why": why} for plate, why in weekend.unscheduled]
 
 

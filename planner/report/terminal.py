@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from rich import box
 from rich.console import Group
@@ -22,6 +21,7 @@ from planner.report.words import plain, zone_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from datetime import tzinfo
 
     from rich.console import Console, RenderableType
 
@@ -41,7 +41,7 @@ def print_plan(console: Console, plan: Plan) -> None:
     _print_left_over(console, plan)
     _print_parts(console, plan.parts)
     _print_plates(console, plan)
-    print_visits(console, plan.weekend.visits, plan.job.time_zone)
+    print_visits(console, plan.weekend.visits, zone_of(plan))
     _print_spools(console, plan)
     _print_totals(console, plan)
     _print_cautions(console, plan.cautions)
@@ -72,10 +72,9 @@ def print_findings(
         console.print(_brief([note for note in notes if note.rule == rule]))
 
 
-def print_visits(console: Console, visits: Iterable[Visit], time_zone: str) -> None:
-    """Print who does what when, in local time, one block per day."""
-    zone = ZoneInfo(time_zone)
-    table = _table(f"Visits (times in {time_zone})", "When", "What to do", "Who")
+def print_visits(console: Console, visits: Iterable[Visit], zone: tzinfo) -> None:
+    """Print who does what when, in the time of `zone`, one block per day."""
+    table = _table(f"Visits (times in {zone})", "When", "What to do", "Who")
     before = ""
     for visit in visits:
         day = words.day(visit.at, zone)
@@ -87,18 +86,13 @@ def print_visits(console: Console, visits: Iterable[Visit], time_zone: str) -> N
     _print_table(console, table, "Visits: none.")
 
 
-def print_weekend(
-    console: Console, weekend: WeekendPlan, time_zone: str, odds: float | None = None
-) -> None:
+def print_weekend(console: Console, weekend: WeekendPlan, zone: tzinfo) -> None:
     """Print a schedule by itself: runs, visits, what is left over and how good it is."""
-    zone = ZoneInfo(time_zone)
     _print_runs(console, weekend.runs, zone)
-    print_visits(console, weekend.visits, time_zone)
+    print_visits(console, weekend.visits, zone)
     for plate, why in weekend.unscheduled:
         _say(console, f"{plate} is not scheduled: {why}", "bold red")
     _say(console, _finish_words(weekend, zone))
-    if odds is not None:
-        _say(console, f"Odds that every part comes out in number: {words.share(odds)}.")
 
 
 def print_packing(console: Console, packing: Packing) -> None:
@@ -241,7 +235,7 @@ def _print_bounds(console: Console, bounds: Iterable[PlateBound]) -> None:
     _print_table(console, table, "")
 
 
-def _print_runs(console: Console, runs: Iterable[Run], zone: ZoneInfo) -> None:
+def _print_runs(console: Console, runs: Iterable[Run], zone: tzinfo) -> None:
     table = _table("Runs", "Plate", "Printer", "From", "To", "Spool", "Alone")
     for run in runs:
         start, end = words.when(run.start, zone), words.when(run.end, zone)
@@ -287,7 +281,7 @@ def _print_totals(console: Console, plan: Plan) -> None:
     _print_table(console, table, "")
 
 
-def _finish_words(weekend: WeekendPlan, zone: ZoneInfo) -> str:
+def _finish_words(weekend: WeekendPlan, zone: tzinfo) -> str:
     if weekend.finish is None:
         return "nothing is scheduled"
     said = f"{words.day(weekend.finish, zone)} {words.clock(weekend.finish, zone)}"
