@@ -9,7 +9,7 @@ own region anyway, so no line needs a mask.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor
+from math import floor, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,8 +24,9 @@ if TYPE_CHECKING:
     from planner.nest.model import Bed, Item
     from planner.nest.shape import Region
 
-CELLS_ALONG_BED = 320
-"""Beds longer than this many mm get a coarser grid than 1 mm; work grows with the square."""
+CELLS_MOST, CELLS_LEAST = 320, 64
+"""Cells along a bed (the root of its area): beyond 320 mm the grid gets coarser than 1 mm, since
+work grows with the square; below 64 mm it gets finer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +176,13 @@ class Table:
             self._nofit[moving, fixed, layout] = nofit.packed(rows[::-1, ::-1], stride)
 
 
+def nominal_step(beds: Sequence[Bed]) -> float:
+    """Return the grid step (mm) that suits the beds, whatever is laid on them."""
+    scales = [sqrt(bed.width_mm * bed.depth_mm) for bed in beds]
+    fine = min(1.0, min(scales) / CELLS_LEAST)
+    return max(fine, max(scales) / CELLS_MOST)
+
+
 def grid_step(
     items: Sequence[Item],
     regions: Sequence[Region],
@@ -182,14 +190,13 @@ def grid_step(
     clearance_mm: float,
     edge_mm: float,
 ) -> float:
-    """Choose the grid step (mm): about 1, coarser on big beds, so that sizes waste little.
+    """Choose the grid step (mm): about 1, see `nominal_step`, so that sizes waste little.
 
     A length that is no multiple of the step is rounded up when parts lie side by side.  Steps
     from 0.8 to 1.1 of the nominal one are tried, with the exact divisors of each size among
     them, and the one with the least waste, weighted by area, is taken.
     """
-    longest = max(max(bed.width_mm, bed.depth_mm) for bed in beds)
-    nominal = max(1.0, longest / CELLS_ALONG_BED)
+    nominal = nominal_step(beds)
     sizes = _sizes(items, regions, clearance_mm)
     if not len(sizes):
         return nominal
