@@ -74,7 +74,7 @@ def make_solid(
         text = f"turned {bodies.turned} of {len(triangles)} triangles to face as their neighbours"
         repairs += (Repair(kind="facing", text=text),)
         edges = edges_of(bodies.triangles, len(vertices))
-    if edges.closed and not bodies.one_sided:
+    if edges.closed:
         made = _closed(name, vertices, bodies, (*remarks, *repairs), file=file)
         if made is not None:
             return made

@@ -74,11 +74,11 @@ def _fits(data: bytes) -> bool:
 def _is_text(data: bytes) -> bool:
     """Tell text from binary by the content.
 
-    A binary header may begin with 'solid' too, but then the size fits its count, or NUL
-    bytes follow.
+    A binary header may begin with 'solid' too, but then NUL bytes follow: the count alone
+    has one, up to 16 million triangles.
     """
     begins = data[:256].lstrip().lower().startswith(b"solid")
-    return begins and not _fits(data) and b"\0" not in data[:1024]
+    return begins and b"\0" not in data[:1024]
 
 
 def _is_foreign(data: bytes) -> bool:
