@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 BLAME_EVERY = 20  # rounds; this and the three below were found by trial on printed-part mixes
 BLAME = 1.05
-WARMTH = 0.5
+WARMTH = 0.15
 SPREAD = 0.4
 RUIN_ALL = 0.1
 RUIN_SHARE = (0.1, 0.6)
@@ -129,4 +129,4 @@ class Squeeze:
         """Fill up a plate from the pool (counted down)."""
         weight = [own * more for own, more in zip(self.task.weight, self.blame, strict=True)]
         order = shuffled_order(self.task.present(plate, pool), weight, self.random, SPREAD)
-        fill(plate, pool, order, RULES[self.random.randrange(len(RULES))])
+        fill(plate, pool, order, RULES[self.random.randrange(len(RULES))], self.random)
