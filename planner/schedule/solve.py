@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from planner.schedule.instance import Instance
     from planner.schedule.model import Weekend
 
-PLACEMENTS = 400_000
-"""Placements (one plate on one kind of printer) per unit of effort: about a second's work."""
+PLACEMENTS = 100_000
+"""Plates placed per unit of effort: about a second's work."""
 EFFORT = 2
 
 
