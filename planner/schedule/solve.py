@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from planner.schedule.instance import Instance
     from planner.schedule.model import Weekend
 
-PLACEMENTS = 100_000
+PLACEMENTS = 150_000
 """Plates placed per unit of effort: about a second's work."""
 EFFORT = 2
 
