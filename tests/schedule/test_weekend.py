@@ -307,4 +307,4 @@ def test_no_plates_make_an_empty_plan():
 
 def test_effort_stands_for_seconds():
     """At least one unit; whole units, so that it does not depend on a clock."""
-    assert [effort_for(s) for s in (0.1, 1, 2.6, 60)] == [1, 1, 3, 60]
+    assert [effort_for(s) for s in (0.01, 0.1, 1, 2.6, 60)] == [1, 1, 10, 26, 600]
