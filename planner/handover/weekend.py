@@ -63,7 +63,7 @@ def plates_for_the_hours(
     """Make plates of several longest durations, schedule each set, keep the best weekend.
 
     Fuller plates are fewer visits, shorter ones fit the hours in which somebody is there;
-    which is better depends on the weekend, so it is tried. `seconds` of search stand for an amount of
+    which is better depends on the weekend, so it is tried. `seconds` stand for an amount of
     work: half is spent on the sets, evenly, on packing and scheduling alike; the other half
     on scheduling the best of them once more.
     """
