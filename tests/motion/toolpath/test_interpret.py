@@ -154,6 +154,13 @@ def test_chords_leave_the_arc_by_no_more_than_they_may():
     assert (10 - np.hypot(*middles)).max() > 0.004  # and no more chords than needed
 
 
+def test_homing_ends_a_shifted_count():
+    """G92 lets the count differ from the place by 10 in x and 3 in y; G28 X mends x alone."""
+    found, _ = read("G1 X10 Y5 F60\nG92 X0 Y2\nG1 X1 Y3\nG28 X\nG1 X1 Y4\n")
+
+    assert found["end_mm"][:2].T.tolist() == [[10, 5], [11, 6], [1, 7]]
+
+
 def test_inches_hold_for_axes_feeds_and_arcs():
     """Validation: 1 in = 25.4 mm exactly."""
     found, state = read("G20\nG1 X1 F60\nG3 X1 Y1 I0 J0.5 E.1\n")
@@ -213,6 +220,8 @@ FAULTS = [
     ("G1 X1 F60\nG1 X[3+4]\n", 2, "out of place"),
     ("G1 X1 X2 F60\n", 1, "X twice"),
     ("G1 X1000000000000000000000000000000 F60\n", 1, "X1e+30"),
+    ("G1 X1e30 E5 F60\n", 1, "E twice"),
+    ("M83\nG1 X1 E2000000000 F60\n", 2, "E2e+09"),
     ("G1 X" + "9" * 400 + " F60\n", 1, "X"),
     ("\n\nG1 X10\n", 3, "a move before any feed"),
     ("G1 X10 F0\n", 1, "a feed of 0"),

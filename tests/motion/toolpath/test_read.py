@@ -182,13 +182,26 @@ def test_a_stream_takes_what_a_sequential_planner_takes(tmp_path_factory, points
 @pytest.mark.parametrize("piece", [1, 50, 777])
 def test_an_estimate_does_not_depend_on_the_pieces(estimate, piece):
     """All numbers alike to rounding, all words the same."""
-    text = plate(layers=2) + "G91\nG1 E1 F60\n"
+    straight = "".join(f"G1 X{x} F3000\n{'G4 P1' if x % 2 else ''}\n" for x in range(30))
+    text = plate(layers=2) + straight + "G91\nG1 E1 F60\n"
     whole, found = estimate(text), estimate(text, piece_bytes=piece)
 
     assert found.time_s == pytest.approx(whole.time_s, rel=1e-9)
     assert found.range_s == pytest.approx(whole.range_s, rel=1e-9)
     assert found.filament_mm == pytest.approx(whole.filament_mm, rel=1e-9)
     assert (found.moves, found.levels, found.facts) == (whole.moves, whole.levels, whole.facts)
+
+
+def test_what_is_not_counted_is_said(estimate):
+    """A person's pauses and changes of tool take time that no file states."""
+    found = estimate("T0\nG1 X5 F600\nM600\nT1\nG1 X9\nM0\n")
+
+    assert found.facts.tools == (0, 1)
+    assert found.facts.pauses == 2
+    assert any("2 pauses" in reason for reason in found.reasons)
+    assert any("changes of tool" in reason for reason in found.reasons)
+    still, moving = estimate("G1 X5 F600\nM0\nG1 X9\n"), estimate("G1 X5 F600\nG1 X9\n")
+    assert still.moves_s > moving.moves_s  # it starts again from rest
 
 
 def test_assumptions_are_told_with_their_line(estimate):
