@@ -43,6 +43,8 @@ def told(error: ErrorDetails, form: type[BaseModel], loc: Loc) -> tuple[str, str
     kind, value, context = error["type"], error["input"], error.get("ctx", {})
     key = next((key for key in reversed(loc) if isinstance(key, str)), "")
     found = shown(value, unit_of(key))
+    if kind.startswith("int") and isinstance(value, float):
+        found = f"the decimal number {value!r}"
     if kind == FAULT:
         return context["found"] or found, context["expected"], context["remedy"]
     if kind == "missing":
@@ -116,7 +118,8 @@ def _remedy_for_options(value: Any, options: list[str]) -> str:
 def _remedy_for_number(value: Any, key: str) -> str:
     """Return what to do about something that is no number, or not a whole one."""
     if isinstance(value, float):
-        return "write a whole number"
+        whole = f"write {value:.0f}" if value.is_integer() and abs(value) < 1e15 else ""
+        return whole or "write a whole number"
     if not isinstance(value, str):
         return f"write {key}: and a number"
     if _BARE_NUMBER.fullmatch(value):

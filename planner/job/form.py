@@ -25,7 +25,11 @@ from planner.document import Form, Words, fault
 from planner.job.moment import check_moment
 from planner.settings.form import KeepOutForm, SettingsForm
 
-QUANTITY_MAX = 100_000
+COPIES_MAX = 10_000
+"""Copies to print in all: years for a small workshop. Beyond it, a slip of the hand."""
+THINGS_MAX = 2000
+"""Kinds of part, assemblies, spools, stretches of attendance: far beyond a person's file."""
+MACHINES_MAX = 200
 AXES = {
     "+x": (1.0, 0.0, 0.0),
     "-x": (-1.0, 0.0, 0.0),
@@ -77,7 +81,7 @@ def _shape(value: Any) -> str:
 
 
 Name = Annotated[str, Field(min_length=1, max_length=NAME_MAX), AfterValidator(_check_name)]
-Count = Annotated[int, Field(ge=0, le=QUANTITY_MAX)]
+Count = Annotated[int, Field(ge=0, le=COPIES_MAX)]
 Path = Annotated[str, Field(min_length=1, max_length=1000)]
 Moment = Annotated[
     str,
@@ -189,7 +193,9 @@ class PartForm(Form):
     )
     colour: Name | None = Field(None, description="Colour; any if left out.")
     exceptions: dict[Name, Annotated[str, Field(min_length=1, max_length=500)]] = Field(
-        {}, description="Rule of the guideline -> reason why this part may break it."
+        {},
+        max_length=200,
+        description="Rule of the guideline -> reason why this part may break it.",
     )
     tags: tuple[Name, ...] = Field((), max_length=50, description="Words for the guideline.")
     stage: int = Field(1, ge=1, le=1000, description="Stage of assembly; lower is printed first.")
@@ -203,8 +209,10 @@ class AssemblyForm(Form):
 
     quantity: Count = Field(0, description="How many are wanted by themselves.")
     stock: Count = Field(0, description="Assembled ones on hand.")
-    contains: dict[Name, Annotated[int, Field(ge=1, le=QUANTITY_MAX)]] = Field(
-        min_length=1, description="Part or assembly -> how many of it are in one."
+    contains: dict[Name, Annotated[int, Field(ge=1, le=COPIES_MAX)]] = Field(
+        min_length=1,
+        max_length=THINGS_MAX,
+        description="Part or assembly -> how many of it are in one.",
     )
 
 
@@ -213,7 +221,9 @@ class PrinterForm(Form):
 
     name: Name = Field(description="What you call it.")
     profile: Path = Field(description="Printer profile: name, or path of a file.")
-    count: int = Field(1, ge=1, le=200, description='How many alike: "name 1", "name 2", …')
+    count: int = Field(
+        1, ge=1, le=MACHINES_MAX, description='How many alike: "name 1", "name 2", …'
+    )
     unattended: bool = Field(default=False, description="Whether it may run with nobody there.")
     nozzle_mm: float | None = Field(None, ge=0.1, le=3, description="Nozzle fitted to it.")
     keep_out: tuple[KeepOutForm, ...] = Field(
@@ -294,11 +304,21 @@ class JobForm(Form):
     )
     clearance_mm: float = Field(4, ge=0, le=100, description="Between parts on a plate.")
     edge_mm: float = Field(3, ge=0, le=100, description="From parts to the edge of the bed.")
-    parts: dict[Name, PartForm] = Field(min_length=1, description="Name -> part.")
-    assemblies: dict[Name, AssemblyForm] = Field({}, description="Name -> assembly.")
-    printers: tuple[PrinterForm, ...] = Field(min_length=1, description="The printers.")
-    spools: tuple[SpoolForm, ...] = Field((), description="The spools on the shelf.")
-    attendance: tuple[WindowForm, ...] = Field(min_length=1, description="Who is there when.")
+    parts: dict[Name, PartForm] = Field(
+        min_length=1, max_length=THINGS_MAX, description="Name -> part."
+    )
+    assemblies: dict[Name, AssemblyForm] = Field(
+        {}, max_length=THINGS_MAX, description="Name -> assembly."
+    )
+    printers: tuple[PrinterForm, ...] = Field(
+        min_length=1, max_length=MACHINES_MAX, description="The printers."
+    )
+    spools: tuple[SpoolForm, ...] = Field(
+        (), max_length=THINGS_MAX, description="The spools on the shelf."
+    )
+    attendance: tuple[WindowForm, ...] = Field(
+        min_length=1, max_length=THINGS_MAX, description="Who is there when."
+    )
 
     @field_validator("settings")
     @classmethod
