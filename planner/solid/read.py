@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from stat import S_ISDIR, S_ISREG
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.errors import input_error
+from planner.errors import InputError, input_error
 from planner.solid.loose import Loose
 from planner.solid.measure import extent
 from planner.solid.mend import make_solid
@@ -74,24 +75,34 @@ def _numbered(corners: Floats) -> Loose:
 
 
 def _bytes(path: Path) -> bytes:
+    """Return what an ordinary file holds; pipes and devices may never end, so none is opened."""
     try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise _too_large(path, f"{size / 1e6:.0f} MB")
-        data = path.read_bytes()
+        mode = path.stat().st_mode
+        if not S_ISREG(mode):
+            raise _no_file(path, "a directory" if S_ISDIR(mode) else "a pipe or device")
+        with path.open("rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
     except OSError as error:
-        raise input_error(
-            path,
-            found=f"no readable file ({error.strerror})",
-            expected="a mesh file",
-            remedy="correct the path, or the file's permissions",
-        ) from None
+        raise _no_file(path, f"no readable file ({error.strerror})") from None
+    except ValueError:  # a path with a NUL character
+        raise _no_file(path, "a path that no file can have") from None
+    if len(data) > MOST_BYTES:
+        raise _too_large(path, f"more than {MOST_BYTES / 1e6:.0f} MB")
     if not data:
         raise input_error(path, found="an empty file", expected="a mesh", remedy="export it again")
     return data
 
 
-def _too_large(path: Path, found: str) -> Exception:
+def _no_file(path: Path, found: str) -> InputError:
+    return input_error(
+        path,
+        found=found,
+        expected="a mesh file",
+        remedy="correct the path, or the file's permissions",
+    )
+
+
+def _too_large(path: Path, found: str) -> InputError:
     return input_error(
         path,
         found=found,

@@ -1,6 +1,9 @@
 """Files that are damaged, hostile or no mesh: one clear sentence, never another error."""
 
 import io
+import os
+import subprocess
+import sys
 import zipfile
 
 import numpy as np
@@ -98,6 +101,31 @@ def test_a_missing_file_and_a_directory(tmp_path):
 
     assert "No such file" in refusal(tmp_path / "none.stl")
     assert "directory" in refusal(tmp_path / "dir.stl")
+
+
+def test_a_pipe_and_a_device_are_not_opened(tmp_path):
+    """Either would be read for ever; the child process is there to be stopped if it does."""
+    os.mkfifo(tmp_path / "pipe.stl")
+    (tmp_path / "zero.stl").symlink_to("/dev/zero")
+    code = (
+        "import sys, pathlib; from planner.solid.read import read_solid\n"
+        "try: read_solid(pathlib.Path(sys.argv[1]))\n"
+        "except Exception as error: print(error)"
+    )
+    for name in ("pipe.stl", "zero.stl"):
+        said = subprocess.run(
+            [sys.executable, "-c", code, tmp_path / name],
+            check=True,
+            timeout=60,
+            capture_output=True,
+            text=True,
+        )
+        assert "found a pipe or device, expected a mesh file" in said.stdout
+
+
+def test_a_path_that_no_file_can_have(tmp_path):
+    with pytest.raises(InputError, match="a path that no file can have"):
+        read_solid(tmp_path / "a\0b.stl")
 
 
 def test_an_unknown_unit(write, cube):
