@@ -77,17 +77,17 @@ def _numbered(corners: Floats) -> Loose:
 def _bytes(path: Path) -> bytes:
     """Return what an ordinary file holds; pipes and devices may never end, so none is opened."""
     try:
-        mode = path.stat().st_mode
-        if not S_ISREG(mode):
-            raise _no_file(path, "a directory" if S_ISDIR(mode) else "a pipe or device")
+        status = path.stat()
+        if not S_ISREG(status.st_mode):
+            raise _no_file(path, "a directory" if S_ISDIR(status.st_mode) else "a pipe or device")
+        if status.st_size > MOST_BYTES:
+            raise _too_large(path, f"{status.st_size / 1e6:.0f} MB")
         with path.open("rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
+            data = stream.read(status.st_size)
     except OSError as error:
         raise _no_file(path, f"no readable file ({error.strerror})") from None
     except ValueError:  # a path with a NUL character
         raise _no_file(path, "a path that no file can have") from None
-    if len(data) > MOST_BYTES:
-        raise _too_large(path, f"more than {MOST_BYTES / 1e6:.0f} MB")
     if not data:
         raise input_error(path, found="an empty file", expected="a mesh", remedy="export it again")
     return data

@@ -4,6 +4,7 @@ import io
 import os
 import subprocess
 import sys
+import tracemalloc
 import zipfile
 
 import numpy as np
@@ -70,6 +71,28 @@ def test_a_word_in_place_of_a_number(write, cube):
     broken = data[:first] + "six " + data[first:].split(" ", 1)[1]
 
     assert "found 'six' where a coordinate should be" in refusal(write(broken.encode()))
+
+
+def test_an_endless_number_is_refused_before_it_widens_all_others(write, cube):
+    """An array of texts is as wide as its longest: 36 x 1,000,000 bytes per copy."""
+    data = trimesh.Trimesh(*cube, process=False).export(file_type="stl_ascii")
+    endless = data.replace("vertex 0", "vertex " + "0" * 1_000_000, 1).encode()
+    tracemalloc.start()
+    text = refusal(write(endless))
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+
+    assert text.startswith(f"found '{'0' * 59}…' where a coordinate should be")
+    assert most < 20e6
+
+
+@pytest.mark.parametrize("word", ["1_0", "0x1p3", "\u0663"])
+def test_numbers_that_only_a_programming_language_knows(write, cube, word):
+    data = trimesh.Trimesh(*cube, process=False).export(file_type="stl_ascii")
+
+    assert "where a coordinate should be" in refusal(
+        write(data.replace("vertex 0", f"vertex {word}", 1).encode())
+    )
 
 
 @pytest.mark.parametrize(
