@@ -28,6 +28,7 @@ _PLAIN = {
     "too_short": "at least {min_length} of them",
     "string_too_long": "at most {max_length} characters",
     "string_too_short": "some text",
+    "string_unicode": "text that can be written as UTF-8 (no lone surrogates)",
 }
 _REMEDIES = {
     "greater_than": "write a value in that range",
@@ -35,6 +36,7 @@ _REMEDIES = {
     "too_short": "add one",
     "too_long": "remove some",
     "string_type": "write a word",
+    "string_unicode": "write the character itself, in place of its number",
 }
 
 

@@ -21,7 +21,7 @@ from pydantic import (
     model_validator,
 )
 
-from planner.document import Form, Words, fault
+from planner.document import Form, Name, Words, fault
 from planner.job.moment import check_moment
 from planner.settings.form import KeepOutForm, SettingsForm
 
@@ -38,18 +38,8 @@ AXES = {
     "+z": (0.0, 0.0, 1.0),
     "-z": (0.0, 0.0, -1.0),
 }
-NAME_MAX = 80
 
 Triple = tuple[float, float, float]
-
-
-def _check_name(text: str) -> str:
-    if not text.isprintable() or text != text.strip() or "/" in text or "\\" in text:
-        raise fault(
-            expected="a name without slashes, line breaks or spaces around it",
-            remedy="write a plain word or two",
-        )
-    return text
 
 
 def _direction(value: Any) -> Triple:
@@ -80,7 +70,6 @@ def _shape(value: Any) -> str:
     return "as a list" if isinstance(value, tuple) else "as a word"
 
 
-Name = Annotated[str, Field(min_length=1, max_length=NAME_MAX), AfterValidator(_check_name)]
 Count = Annotated[int, Field(ge=0, le=COPIES_MAX)]
 Path = Annotated[str, Field(min_length=1, max_length=1000)]
 Moment = Annotated[
