@@ -52,6 +52,11 @@ FAULTS = [
         "did you mean Europe/Lisbon?",
     ),
     (("time_zone",), "../etc/passwd", "time_zone", "passwd", "tz database", "continent/city"),
+    *(
+        (("time_zone",), name, "time_zone", name, "tz database", "continent/city")
+        for name in ("localtime", "posixrules", "Factory")
+    ),
+    (("time_zone",), "posix/Europe/Lisbon", "time_zone", "'posix", "tz", "did you mean Europe/L"),
     (("start",), "Friday", "start", "'Friday'", "2026-11-27T18:00", "day that exists"),
     (("start",), 20261127, "start", "20261127", "text", "put it in quotes"),
     (("start",), "2027-03-28T01:30", "start", "clocks skip", "exists once", "2027-03-28T02:30"),
