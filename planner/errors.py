@@ -43,6 +43,10 @@ class InputError(Exception):
         self.problems: tuple[Problem, ...] = problems
         super().__init__("\n".join(str(problem) for problem in problems))
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[Problem, ...]]:
+        """Travel between processes with the problems, not with the text made of them."""
+        return (InputError, self.problems)
+
 
 def input_error(
     file: object,

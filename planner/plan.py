@@ -12,6 +12,7 @@ from planner.handover.model import Plan
 from planner.handover.parts import ready_parts
 from planner.handover.totals import odds_of, totals_of
 from planner.handover.weekend import plates_for_the_hours
+from planner.handover.workers import hire
 from planner.job.demand import needs
 from planner.progress import silent
 
@@ -21,20 +22,27 @@ if TYPE_CHECKING:
 
 
 def make_plan(
-    job: Job, *, seconds: float = 3.0, seed: int = 0, progress: Progress = silent
+    job: Job,
+    *,
+    seconds: float = 3.0,
+    seed: int = 0,
+    processes: int = 1,
+    progress: Progress = silent,
 ) -> Plan:
     """Plan the job: count, read, lay in layers, audit, fill plates, place them in time.
 
     `seconds` stands for an amount of search, not for time on the clock: the same job,
-    seconds and seed give the same plan on any machine. Raises InputError if a mesh is
+    seconds and seed give the same plan on any machine, however many `processes` share the
+    work. Raises InputError if a mesh is
     refused or a load acts on no surface.
     """
     demand = needs(job)
-    parts = ready_parts(job, demand, progress=progress)
-    findings = audit_parts(job, parts, progress=progress)
-    plates, weekend = plates_for_the_hours(
-        job, parts, seconds=seconds, seed=seed, progress=progress
-    )
+    with hire(processes) as workers:
+        parts = ready_parts(job, demand, workers=workers, progress=progress)
+        findings = audit_parts(job, parts, progress=progress)
+        plates, weekend = plates_for_the_hours(
+            job, parts, seconds=seconds, seed=seed, workers=workers, progress=progress
+        )
     findings += audit_job(job, parts) + missing_findings(plates, weekend)
     return Plan(
         job=job,

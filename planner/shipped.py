@@ -18,8 +18,3 @@ def workshop_dir() -> Path:
     if _IN_WHEEL.is_dir():
         return _IN_WHEEL / "workshop"
     return _PACKAGE.parent / "samples" / "workshop"
-
-
-def job_schema_file() -> Path:
-    """Return the JSON Schema of the job file, for editors that complete it."""
-    return _PACKAGE / "job" / "job.schema.json"

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 @as_json()
 def audit(files: tuple[Path, ...], *, guideline: str | None, as_json: bool) -> int:
     """Hold the parts and settings of job files, or settings files, against a guideline."""
+    from planner.audit.document import audit_document
     from planner.cli.screen import console, progress_bar
     from planner.handover.audits import audit_file
-    from planner.audit.document import audit_document
     from planner.report.document import dump
     from planner.report.terminal import print_findings
 

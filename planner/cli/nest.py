@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 def nest(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
     """Pack the shapes of FILE (JSON) onto as few plates as can be found."""
     from planner.cli.screen import console, progress_bar
-    from planner.nest.load import load_nest
+    from planner.nest.load import load_nest, nest_document
     from planner.nest.pack import effort_for, pack
-    from planner.report.document import dump, packing_document
+    from planner.report.document import dump
     from planner.report.terminal import print_packing
 
     items, beds, clearance_mm, edge_mm = load_nest(file)
@@ -36,7 +36,7 @@ def nest(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
             progress=progress,
         )
     if as_json:
-        click.echo(dump(packing_document(packing)), nl=False)
+        click.echo(dump(nest_document(packing)), nl=False)
     else:
         print_packing(console(), packing)
     return int(bool(packing.unplaced))

@@ -23,7 +23,7 @@ def plan(
     job_file: Path, *, out: Path | None, seconds: float, seed: int, force: bool, as_json: bool
 ) -> int:
     """Plan a weekend of printing from JOB_FILE (see `platewright start`)."""
-    from planner.cli.screen import console, progress_bar, remark
+    from planner.cli.screen import console, cores, progress_bar, remark
     from planner.job.load import load_job
     from planner.plan import make_plan
     from planner.report.document import dump, plan_document
@@ -31,7 +31,9 @@ def plan(
     from planner.report.write import write_plan
 
     with progress_bar() as progress:
-        made = make_plan(load_job(job_file), seconds=seconds, seed=seed, progress=progress)
+        made = make_plan(
+            load_job(job_file), seconds=seconds, seed=seed, processes=cores(), progress=progress
+        )
     if as_json:
         click.echo(dump(plan_document(made)), nl=False)
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC
 from typing import TYPE_CHECKING
 
 import click
@@ -19,16 +20,16 @@ if TYPE_CHECKING:
 def schedule(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
     """Place the plates of FILE (JSON) on printers while somebody is there to start them."""
     from planner.cli.screen import console, progress_bar
-    from planner.report.document import dump, weekend_document
+    from planner.report.document import dump
     from planner.report.terminal import print_weekend
-    from planner.schedule.load import load_weekend
+    from planner.schedule.load import load_weekend, schedule_document
     from planner.schedule.solve import effort_for, plan_weekend
 
     weekend = load_weekend(file)
     with progress_bar() as progress:
         made = plan_weekend(weekend, effort=effort_for(seconds), seed=seed, progress=progress)
     if as_json:
-        click.echo(dump(weekend_document(made, zone)), nl=False)
+        click.echo(dump(schedule_document(weekend, made)), nl=False)
     else:
-        print_weekend(console(), made, zone)
+        print_weekend(console(), made, weekend.start.tzinfo or UTC)
     return int(bool(made.unscheduled))

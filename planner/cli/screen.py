@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -53,3 +54,12 @@ def progress_bar() -> Iterator[Progress]:
 
     with bars:
         yield show
+
+
+def cores() -> int:
+    """Return how many processes to use: one per core that we may use, four at most."""
+    try:
+        usable = len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        usable = os.cpu_count() or 1
+    return min(4, usable)

@@ -13,10 +13,9 @@ import click
 def start(directory: Path, *, force: bool) -> None:
     """Copy the sample workshop to DIR, to begin from."""
     from planner.cli.screen import remark
-    from planner.report.write import copy_tree_safely
-    from planner.shipped import job_schema_file, workshop_dir
+    from planner.report.safely import copy_tree_safely
+    from planner.shipped import workshop_dir
 
     copied = copy_tree_safely(workshop_dir(), directory, force=force)
-    copied += copy_tree_safely(job_schema_file(), directory / job_schema_file().name, force=force)
     remark(f"Copied {len(copied)} files to {directory}.")
     remark(f"Next: platewright plan {directory / 'job.yaml'} --out {directory / 'plan'}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from math import hypot, isfinite
 from typing import TYPE_CHECKING
@@ -18,7 +19,7 @@ from planner.solid.pose import pose
 from planner.solid.read import read_solid
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from planner.layers.model import Layering, PrintTime
@@ -54,6 +55,35 @@ class Estimate:
     quantity: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EstimateTotals:
+    """All copies added up; hours are those of one printer after another, plates aside."""
+
+    copies: int
+    filament_g: float
+    filament_g_by_material: Mapping[str, float]
+    time_s: float
+    time_range_s: tuple[float, float]
+
+
+def totals_of_estimates(estimates: Sequence[Estimate]) -> EstimateTotals:
+    """Add up every copy; start-up and cooling of plates are not in it."""
+    grams: dict[str, float] = defaultdict(float)
+    for each in estimates:
+        mass_g = each.filament.mass_g(each.layering.filament_mm3)
+        grams[each.filament.material] += each.quantity * mass_g
+    low, high = (
+        sum(each.quantity * each.time.range_s[end] for each in estimates) for end in (0, 1)
+    )
+    return EstimateTotals(
+        copies=sum(each.quantity for each in estimates),
+        filament_g=sum(grams.values()),
+        filament_g_by_material=dict(sorted(grams.items())),
+        time_s=sum(each.quantity * each.time.middle_s for each in estimates),
+        time_range_s=(low, high),
+    )
+
+
 def estimate_files(
     paths: Sequence[Path], wanted: Wanted, *, progress: Progress = silent
 ) -> tuple[Estimate, ...]:
@@ -82,7 +112,7 @@ def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
         name=str(path),
         posed=posed,
         layering=layering,
-        time=time_on(layering, settings, printer),
+        time=time_on(layering, settings, printer, filament_flow_max_mm3_s=filament.flow_max_mm3_s),
         filament=filament,
         settings=settings,
         printer=printer,

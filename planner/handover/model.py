@@ -40,8 +40,8 @@ class ReadyPart:
 class PlannedPlate:
     """A plate to be printed once: what lies on it, what it takes, where it can run.
 
-    `kind` is "first article" or "batch". `seconds` maps a machine's name to the time from
-    start to plate free; `seconds_range` brackets the middle one of the first machine.
+    `kind` is "first article" or "batch". `seconds` maps each machine that can print it to
+    the time from start to plate free, `ranges_s` to what brackets that.
     `gate` names first-article plates to be checked before.
     """
 
@@ -56,7 +56,7 @@ class PlannedPlate:
     colour: str | None
     grams: float
     seconds: Mapping[str, float]
-    seconds_range: tuple[float, float]
+    ranges_s: Mapping[str, tuple[float, float]]
     stage: int
     gate: tuple[str, ...]
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from types import MappingProxyType
+from functools import partial
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError, Problem
 from planner.handover.model import ReadyPart
+from planner.handover.workers import in_turn
 from planner.layers.lay import lay
 from planner.layers.timing import time_on
 from planner.progress import silent
@@ -17,12 +18,13 @@ from planner.solid.read import read_solid
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from planner.handover.workers import Workers
     from planner.job.model import Job, Machine, Need, Part
     from planner.progress import Progress
 
 
 def ready_parts(
-    job: Job, needs: Sequence[Need], *, progress: Progress = silent
+    job: Job, needs: Sequence[Need], *, workers: Workers = in_turn, progress: Progress = silent
 ) -> tuple[ReadyPart, ...]:
     """Return a `ReadyPart` for every part that has to be printed, in the job's order.
 
@@ -31,16 +33,23 @@ def ready_parts(
     wanted = [need for need in needs if need.to_print > 0]
     ready: list[ReadyPart] = []
     problems: list[Problem] = []
-    for done, need in enumerate(wanted):
-        progress("meshes and layers", done, len(wanted), note=need.part)
-        try:
-            ready.append(ready_part(job, need))
-        except InputError as error:
-            problems.extend(error.problems)
-    progress("meshes and layers", len(wanted), len(wanted))
+    progress("meshes and layers", 0, len(wanted))
+    for done, made in enumerate(workers(partial(_try, job), wanted), 1):
+        progress("meshes and layers", done, len(wanted), note=wanted[done - 1].part)
+        if isinstance(made, InputError):
+            problems.extend(made.problems)
+        else:
+            ready.append(made)
     if problems:
         raise InputError(*problems)
     return tuple(ready)
+
+
+def _try(job: Job, need: Need) -> ReadyPart | InputError:
+    try:
+        return ready_part(job, need)
+    except InputError as error:
+        return error
 
 
 def ready_part(job: Job, need: Need) -> ReadyPart:
@@ -51,7 +60,12 @@ def ready_part(job: Job, need: Need) -> ReadyPart:
     layering = lay(posed, part.settings)
     printers = {machine.printer.name: machine.printer for machine in job.machines}
     times = {
-        name: time_on(layering, part.settings, printer)
+        name: time_on(
+            layering,
+            part.settings,
+            printer,
+            filament_flow_max_mm3_s=filament.flow_max_mm3_s,
+        )
         for name, printer in sorted(printers.items())
     }
     return ReadyPart(
@@ -60,7 +74,7 @@ def ready_part(job: Job, need: Need) -> ReadyPart:
         filament=filament,
         posed=posed,
         layering=layering,
-        times=MappingProxyType(times),
+        times=times,
         grams=filament.mass_g(layering.filament_mm3),
     )
 

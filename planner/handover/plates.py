@@ -11,7 +11,7 @@ from planner.handover.beds import bed_of, largest_spool_g, rosters
 from planner.handover.groups import group_parts
 from planner.handover.items import item_of
 from planner.handover.model import PlannedPlate, PlateBound
-from planner.handover.seconds import seconds_on_machines, seconds_range
+from planner.handover.seconds import seconds_on_machines
 from planner.handover.share import copies_to_batch, fastest_s, share_out, slowest_s
 from planner.nest.bound import lower_bound
 from planner.nest.pack import effort_for, pack
@@ -98,7 +98,9 @@ def _loads(
     for group, kind, copies in wanted:
         beds = rosters(job, group, cap_s=cap_s)
         widest = 1 if kind == FIRST else max(1, ceil(_group_s(group) / SHORTEST_WORTH_A_PLATE_S))
-        shares = share_out(group, copies, loads=busy, beds=beds, widest=widest)
+        shares = share_out(
+            group, copies, loads=busy, beds=beds, widest=widest, clearance_mm=job.clearance_mm
+        )
         left_out += _missing(group, kind, copies, shares)
         for key, share in sorted(shares.items()):
             loads.append(
@@ -165,6 +167,7 @@ def _plate(
     counts = Counter(placement.id for placement in packed.placements)
     laid = [(by_name[name], count) for name, count in sorted(counts.items())]
     settings = laid[0][0].part.settings
+    times = seconds_on_machines(job, load.group, load.roster.printer, packed, laid)
     return PlannedPlate(
         id="",
         kind=load.kind,
@@ -176,8 +179,8 @@ def _plate(
         material=settings.material,
         colour=laid[0][0].part.colour,
         grams=sum(ready.grams * count for ready, count in laid),
-        seconds=seconds_on_machines(job, load.group, load.roster.printer, packed, laid),
-        seconds_range=seconds_range(load.roster.printer, laid),
+        seconds={name: middle_s for name, (middle_s, _) in times.items()},
+        ranges_s={name: range_s for name, (_, range_s) in times.items()},
         stage=min(ready.part.stage for ready, _ in laid),
         gate=(),
     )

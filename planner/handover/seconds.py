@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from planner.handover.groups import bed_key
@@ -13,7 +12,7 @@ from planner.nest.model import Bed, Packing
 from planner.nest.verify import verify
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from planner.handover.groups import Group
     from planner.handover.model import ReadyPart
@@ -29,8 +28,8 @@ def seconds_on_machines(
     printer: Printer,
     packed: PackedPlate,
     laid: Sequence[tuple[ReadyPart, int]],
-) -> Mapping[str, float]:
-    """Return machine -> seconds from start to plate free, for machines it fits as it lies.
+) -> dict[str, tuple[float, tuple[float, float]]]:
+    """Return machine -> (seconds from start to plate free, their range), where it fits.
 
     The plate was packed for `printer`; another bed counts if every part lies inside it and
     out of its keep-outs without being moved.
@@ -39,24 +38,21 @@ def seconds_on_machines(
         bed_key(kind): bed_key(kind) == bed_key(printer) or _also_fits(job, kind, packed, laid)
         for kind in group.printers
     }
-    return MappingProxyType(
-        {
-            machine.name: _whole_s(machine.printer, laid)
-            for machine in group.machines
-            if takes[bed_key(machine.printer)]
-        }
-    )
+    return {
+        machine.name: _whole_s(machine.printer, laid)
+        for machine in group.machines
+        if takes[bed_key(machine.printer)]
+    }
 
 
-def seconds_range(printer: Printer, laid: Sequence[tuple[ReadyPart, int]]) -> tuple[float, float]:
-    """Bracket the time of a plate on one printer, start and end included."""
-    low, high = plate_range(_times(printer, laid))
+def _whole_s(
+    printer: Printer, laid: Sequence[tuple[ReadyPart, int]]
+) -> tuple[float, tuple[float, float]]:
+    """Time a plate on one printer with its bracket, start and end included."""
+    times = _times(printer, laid)
+    low, high = plate_range(times)
     overhead = printer.start_s + printer.end_s
-    return low + overhead, high + overhead
-
-
-def _whole_s(printer: Printer, laid: Sequence[tuple[ReadyPart, int]]) -> float:
-    return printer.start_s + plate_seconds(_times(printer, laid)) + printer.end_s
+    return plate_seconds(times) + overhead, (low + overhead, high + overhead)
 
 
 def _times(printer: Printer, laid: Sequence[tuple[ReadyPart, int]]) -> list[tuple[PrintTime, int]]:

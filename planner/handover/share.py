@@ -11,6 +11,10 @@ if TYPE_CHECKING:
     from planner.handover.beds import Roster
     from planner.handover.groups import Group
     from planner.handover.model import ReadyPart
+    from planner.settings.model import Printer
+
+PLATE_COST_S = 1800.0
+"""What a plate costs besides printing: waiting for somebody, and their hands; our estimate."""
 
 Shares = dict[str, Counter[str]]
 """Bed -> part -> copies."""
@@ -23,11 +27,14 @@ def share_out(
     loads: Mapping[str, float],
     beds: Mapping[str, Roster],
     widest: int,
+    clearance_mm: float,
 ) -> Shares:
     """Give each copy to the bed whose machines would be done with it first.
 
     Longest copies first, each to the kind of bed that is least busy afterwards (the rule of
     R. L. Graham, "Bounds on multiprocessing timing anomalies", SIAM J. Appl. Math. 17 (1969)).
+    A copy costs its print time and its share of what every plate costs besides (see
+    `PLATE_COST_S`), so that large parts go to large beds.
     `loads` is how busy each kind of bed already is, as a share of the time it has; at most
     `widest` kinds are opened per part, so that a small group does not leave a nearly empty
     plate on each. A part that fits nowhere is in no share.
@@ -37,9 +44,10 @@ def share_out(
     shares: Shares = {key: Counter() for key in kinds}
     for ready in sorted(group.parts, key=lambda r: (-slowest_s(r), r.part.name)):
         usable = [k for k in kinds if fits(ready, beds[k])][:widest]
+        step = {key: _step(ready, beds[key], clearance_mm) for key in usable}
         for _ in range(copies.get(ready.part.name, 0) if usable else 0):
-            best = min(usable, key=lambda k: (busy[k] + _step(ready, beds[k]), kinds.index(k)))
-            busy[best] += _step(ready, beds[best])
+            best = min(usable, key=lambda k: (busy[k] + step[k], kinds.index(k)))
+            busy[best] += step[best]
             shares[best][ready.part.name] += 1
     return {key: share for key, share in shares.items() if share}
 
@@ -73,5 +81,17 @@ def copies_to_batch(
     }
 
 
-def _step(ready: ReadyPart, roster: Roster) -> float:
-    return ready.times[roster.printer.name].middle_s / roster.capacity_s
+def _step(ready: ReadyPart, roster: Roster, clearance_mm: float) -> float:
+    printer = roster.printer
+    plate_s = PLATE_COST_S + printer.start_s + printer.end_s
+    per_plate = _side_by_side(ready, printer, clearance_mm)
+    return (ready.times[printer.name].middle_s + plate_s / per_plate) / roster.capacity_s
+
+
+def _side_by_side(ready: ReadyPart, printer: Printer, clearance_mm: float) -> int:
+    """Return how many copies lie on the bed in plain rows, the better of two turns."""
+    width, depth = (side + clearance_mm for side in ready.posed.size_mm[:2])
+    across = printer.bed_width_mm + clearance_mm
+    along = printer.bed_depth_mm + clearance_mm
+    rows = (across // width) * (along // depth), (across // depth) * (along // width)
+    return max(1, int(max(rows)))

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from math import prod
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from planner.handover.model import Totals
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner.handover.model import PlannedPlate, ReadyPart
     from planner.job.model import Job
@@ -37,12 +36,12 @@ def totals_of(
     grams: dict[str, float] = defaultdict(float)
     for plate in plates:
         grams[plate.material] += plate.grams
-    low, high = _range_s(plates)
+    low, high = _range_s(plates, on)
     return Totals(
         copies=sum(len(plate.placements) for plate in plates),
         plates=len(plates),
         filament_g=sum(plate.grams for plate in plates),
-        filament_g_by_material=MappingProxyType(dict(sorted(grams.items()))),
+        filament_g_by_material=dict(sorted(grams.items())),
         print_s=sum(seconds.values()),
         print_range_s=(low, high),
         hands_on_s=sum(run.hands_on_s for run in weekend.runs),
@@ -61,11 +60,12 @@ def _fastest_s(plate: PlannedPlate) -> float:
     return min(plate.seconds.values(), default=0.0)
 
 
-def _range_s(plates: Sequence[PlannedPlate]) -> tuple[float, float]:
-    return (
-        sum(plate.seconds_range[0] for plate in plates),
-        sum(plate.seconds_range[1] for plate in plates),
-    )
+def _range_s(plates: Sequence[PlannedPlate], on: Mapping[str, str]) -> tuple[float, float]:
+    ranges = [
+        plate.ranges_s.get(on.get(plate.id, ""), min(plate.ranges_s.values(), default=(0.0, 0.0)))
+        for plate in plates
+    ]
+    return sum(low for low, _ in ranges), sum(high for _, high in ranges)
 
 
 def _power_w(job: Job, plate: PlannedPlate, machine: str | None) -> float:

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+from functools import partial
 from math import inf
 from typing import TYPE_CHECKING
 
 from planner.handover.plates import PlateSet, make_plates
+from planner.handover.workers import in_turn
 from planner.progress import silent
-from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
+from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend, WeekendPlan
 from planner.schedule.solve import effort_for, plan_weekend
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.handover.model import PlannedPlate, ReadyPart
+    from planner.handover.workers import Workers
     from planner.job.model import Job
     from planner.progress import Progress
-    from planner.schedule.model import WeekendPlan
+
+_Try = tuple[PlateSet, WeekendPlan]
 
 CAPS_S = (inf, 12 * 3600.0, 8 * 3600.0, 5 * 3600.0, 3 * 3600.0)
 """Longest plates tried, our own choice: as full as can be, a night, half a day, a sitting."""
@@ -49,6 +53,7 @@ def plates_for_the_hours(
     *,
     seconds: float,
     seed: int,
+    workers: Workers = in_turn,
     progress: Progress = silent,
 ) -> tuple[PlateSet, WeekendPlan]:
     """Make plates of several longest durations, schedule each set, keep the best weekend.
@@ -58,18 +63,23 @@ def plates_for_the_hours(
     out evenly over the sets, half to packing and half to scheduling; the best is then
     scheduled once more with all of it.
     """
-    tried = []
-    each_s = seconds / len(CAPS_S) / 2
-    for step, cap_s in enumerate(CAPS_S):
-        progress("plates for the hours", step, len(CAPS_S), note=_cap_words(cap_s))
-        plates = make_plates(job, parts, cap_s=cap_s, seconds=each_s, seed=seed)
-        problem = weekend_of(job, plates.plates)
-        weekend = plan_weekend(problem, effort=effort_for(each_s), seed=seed)
-        tried.append((_badness(job, plates, weekend), step, plates, weekend))
-    progress("plates for the hours", len(CAPS_S), len(CAPS_S))
-    worst, _, plates, weekend = min(tried, key=lambda entry: entry[:2])
+    tried: list[_Try] = []
+    attempt = partial(_attempt, job, parts, seconds / len(CAPS_S) / 2, seed)
+    progress("plates for the hours", 0, len(CAPS_S))
+    for done, made in enumerate(workers(attempt, CAPS_S), 1):
+        tried.append(made)
+        progress("plates for the hours", done, len(CAPS_S), note=_cap_words(CAPS_S[done - 1]))
+    badness = [_badness(job, plates, weekend) for plates, weekend in tried]
+    least = min(badness)
+    plates, weekend = tried[badness.index(least)]
     again = plan_weekend(weekend_of(job, plates.plates), effort=effort_for(seconds), seed=seed)
-    return plates, again if _badness(job, plates, again) <= worst else weekend
+    return plates, again if _badness(job, plates, again) <= least else weekend
+
+
+def _attempt(job: Job, parts: Sequence[ReadyPart], seconds: float, seed: int, cap_s: float) -> _Try:
+    plates = make_plates(job, parts, cap_s=cap_s, seconds=seconds, seed=seed)
+    problem = weekend_of(job, plates.plates)
+    return plates, plan_weekend(problem, effort=effort_for(seconds), seed=seed)
 
 
 def _task(job: Job, plate: PlannedPlate) -> PlateTask:

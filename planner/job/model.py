@@ -7,7 +7,6 @@ Paths are resolved, names are looked up, times carry their zone. `where` fields 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -137,7 +136,7 @@ class Job:
     edge_mm: float
     electricity_per_kwh: float
     currency: str
-    notes: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    notes: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,19 +1,20 @@
 """The JSON Schema of the job file, from which editors complete and check it.
 
-`python -m planner.job.schema` writes `job.schema.json` anew; a test keeps it current. In
-an editor that knows YAML schemas, a first line such as
+`python -m planner.job.schema` writes `samples/workshop/job.schema.json` anew; a test keeps
+it current. In an editor that knows YAML schemas, a first line such as
 `# yaml-language-server: $schema=job.schema.json` switches it on.
 """
 
 from __future__ import annotations
 
 import json
-from pathlib import Path
 from typing import Any
 
 from planner.job.form import JobForm
+from planner.shipped import workshop_dir
 
-SCHEMA_FILE = Path(__file__).with_name("job.schema.json")
+SCHEMA_FILE = workshop_dir() / "job.schema.json"
+"""Beside the sample job, so that it travels with every copy of it."""
 
 
 def job_schema() -> dict[str, Any]:

@@ -50,6 +50,12 @@ class Task:
         """Return the area that spots take up, half the clearance included."""
         return sum(self.table.area_mm2[spot.item] for spot in spots)
 
+    def mean_priority(self, spots: Sequence[Spot]) -> float:
+        """Return the area-weighted mean priority, rounded so that sums in any order agree."""
+        area, items = self.table.area_mm2, self.table.items
+        weighted = sum(area[spot.item] * items[spot.item].priority for spot in spots)
+        return round(weighted / self.load_mm2(spots), 6)
+
 
 def build(task: Task, *, tries: int, spread: float, by_priority: bool) -> Layout:
     """Fill plate after plate; each is the best of `tries` random fillings per kind of bed."""

@@ -15,6 +15,7 @@ from shapely import affinity
 
 from planner.nest import nofit
 from planner.nest.shape import SLABS, Runs, inner_runs, merged, turned_region
+from planner.nest.table import nominal_step
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,8 +23,6 @@ if TYPE_CHECKING:
     from planner.nest.model import Bed, Item
     from planner.nest.shape import Region
 
-STEP_MM = 1.0
-LONGEST_MM = 320
 _ROUND = 1e-6
 
 
@@ -67,8 +66,7 @@ def exclusive_pairs(
     edge_mm: float,
 ) -> frozenset[tuple[int, int]]:
     """Return the pairs (a, b), a <= b, of items that cannot share a plate; (a, a) for copies."""
-    longest = max((max(bed.width_mm, bed.depth_mm) for bed in beds), default=0.0)
-    step_mm = STEP_MM * max(1.0, longest / LONGEST_MM)
+    step_mm = nominal_step(beds)  # whatever the items: one more must not lower the bound
     cores = [
         [_Core(shape, angle, clearance_mm, step_mm) for angle in item.rotations_deg]
         for item, shape in zip(items, shapes, strict=True)
@@ -127,8 +125,8 @@ def _overlap_everywhere(
         return False
     return bool(
         nofit.forbidden(
-            one.runs(),
-            other.runs(),
+            one.runs().bands(),
+            other.runs().bands(),
             step_mm=step_mm,
             low=(-last_one[0], -last_one[1]),
             size=window,

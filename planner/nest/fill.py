@@ -59,7 +59,7 @@ def best_spot(plate: Plate, item: int, rule: Rule) -> Spot | None:
             continue
         bit = free.bit_length() - 1 if rule.far else (free & -free).bit_length() - 1
         v, u = divmod(bit, stride)
-        size = table.size(option.shape)
+        size = table.size[option.shape]
         rank = _rank(u, v, u + size[layout], v + size[1 - layout], rule)
         if best is None or rank < best[0]:
             x, y = (u, v) if layout == 0 else (v, u)

@@ -15,34 +15,53 @@ from planner.nest.shape import SLABS, SNAP
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from planner.nest.shape import Runs
+    from planner.nest.shape import Bands
 
     Bits = NDArray[np.bool_]
+    Ints = NDArray[np.int64]
+    Numbers = NDArray[np.int64] | NDArray[np.float64]
 
 
 def forbidden(
-    fixed: Runs, moving: Runs, *, step_mm: float, low: tuple[int, int], size: tuple[int, int]
+    fixed: Bands, moving: Bands, *, step_mm: float, low: tuple[int, int], size: tuple[int, int]
 ) -> Bits:
     """Return a bitmap (size[1] rows, size[0] columns) of offsets that make two shapes overlap.
 
     The bit in row j, column i belongs to the offset (low[0] + i, low[1] + j) in grid steps of
     the moving shape's frame against the fixed one's.  Offsets outside the window are dropped.
+
+    Two bands (equal runs in consecutive slabs) forbid a rectangle of offsets; all rectangles
+    are summed up at once from their corners (a summed-area table).
     """
     columns, rows = size
-    change = np.zeros(rows * (columns + 1), dtype=np.int32)
-    for rest in range(SLABS):
-        one, other = fixed.row % SLABS == rest, moving.row % SLABS == rest
-        if one.any() and other.any():
-            change += _changes(
-                _part(fixed, one), _part(moving, other), step_mm=step_mm, low=low, size=size
-            )
-    return np.cumsum(change.reshape(rows, columns + 1), axis=1, dtype=np.int32)[:, :-1] > 0
+    first_row, behind_row = _offsets(
+        fixed.start[:, None] - moving.end[None, :],
+        fixed.end[:, None] - moving.start[None, :],
+        SLABS,
+    )
+    first, behind = _offsets(
+        fixed.low_mm[:, None] - moving.high_mm[None, :],
+        fixed.high_mm[:, None] - moving.low_mm[None, :],
+        step_mm,
+    )
+    first_row = np.clip(first_row - low[1], 0, rows)
+    behind_row = np.clip(behind_row - low[1], 0, rows)
+    first, behind = np.clip(first - low[0], 0, columns), np.clip(behind - low[0], 0, columns)
+    kept = (first_row < behind_row) & (first < behind)
+    top, bottom = first_row[kept] * (columns + 1), behind_row[kept] * (columns + 1)
+    left, right = first[kept], behind[kept]
+    length = (rows + 1) * (columns + 1)
+    plus = np.bincount(np.concatenate([top + left, bottom + right]), minlength=length)
+    minus = np.bincount(np.concatenate([top + right, bottom + left]), minlength=length)
+    corners = (plus - minus).astype(np.int32).reshape(rows + 1, columns + 1)
+    summed = np.cumsum(np.cumsum(corners, axis=0, dtype=np.int32), axis=1, dtype=np.int32)
+    return summed[:-1, :-1] > 0
 
 
 def packed(bits: Bits, stride: int) -> int:
     """Write a bitmap (rows, columns) as one integer, row j starting at bit j * stride.
 
-    A row longer than the stride runs on into the next one.
+    A row longer than the stride runs on into the next fixed.
 
     >>> bin(packed(np.array([[True, False], [True, True]]), 4))
     '0b110001'
@@ -55,29 +74,7 @@ def packed(bits: Bits, stride: int) -> int:
     return int.from_bytes(np.packbits(padded, bitorder="little").tobytes(), "little")
 
 
-def _changes(
-    fixed: tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]],
-    moving: tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]],
-    *,
-    step_mm: float,
-    low: tuple[int, int],
-    size: tuple[int, int],
-) -> NDArray[np.int32]:
-    """Return +1 where a forbidden interval of offsets starts in a row and -1 behind its end."""
-    columns, rows = size
-    row = (fixed[0][:, None] - moving[0][None, :]) // SLABS - low[1]
-    first = (fixed[1][:, None] - moving[2][None, :]) / step_mm
-    last = (fixed[2][:, None] - moving[1][None, :]) / step_mm
-    first = np.clip(np.floor(first + SNAP) + 1 - low[0], 0, columns).astype(np.int64)
-    behind = np.clip(np.ceil(last - SNAP) - low[0], 0, columns).astype(np.int64)
-    kept = (row >= 0) & (row < rows) & (first < behind)
-    line = row[kept] * (columns + 1)
-    length = rows * (columns + 1)
-    starts = np.bincount(line + first[kept], minlength=length)
-    return (starts - np.bincount(line + behind[kept], minlength=length)).astype(np.int32)
-
-
-def _part(
-    runs: Runs, chosen: Bits
-) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
-    return runs.row[chosen], runs.low_mm[chosen], runs.high_mm[chosen]
+def _offsets(low: Numbers, high: Numbers, unit: float) -> tuple[Ints, Ints]:
+    """Return the first whole multiple of the unit above `low`, and the first not below `high`."""
+    first = np.floor(low / unit + SNAP).astype(np.int64) + 1
+    return first, np.ceil(high / unit - SNAP).astype(np.int64)

@@ -72,7 +72,7 @@ def pack(
     )
     task = Task(table, usable, Random(seed))  # noqa: S311  (repeatable, not secret)
     layout = search(task, effort * WORK_PER_EFFORT, bound=bound.plates, progress=progress)
-    packing = _packing(table, usable, layout, bound)
+    packing = _packing(task, layout, bound)
     wrong = verify(packing, items, beds, clearance_mm, edge_mm)
     if wrong:
         said = "; ".join(wrong[:5])
@@ -100,13 +100,12 @@ def _checked(
             raise ValueError(f"item {item.id}: no turn is allowed, expected at least one angle")
 
 
-def _packing(
-    table: Table, usable: Sequence[tuple[int, ...]], layout: Layout, bound: Bound
-) -> Packing:
+def _packing(task: Task, layout: Layout, bound: Bound) -> Packing:
     """Turn grid positions into millimetres, sort the plates, say what is left over and why."""
+    table, usable = task.table, task.usable
     plates = sorted(
         layout.plates,
-        key=lambda plate: (_mean_priority(table, plate[1]), -_load(table, plate[1])),
+        key=lambda plate: (task.mean_priority(plate[1]), -task.load_mm2(plate[1])),
     )
     unplaced = []
     for number, item in enumerate(table.items):
@@ -149,13 +148,3 @@ def _packed(table: Table, bed: int, spots: Sequence[Spot]) -> PackedPlate:
         placements=tuple(placements),
         fill=round(covered / (kind.width_mm * kind.depth_mm), 6),
     )
-
-
-def _load(table: Table, spots: Sequence[Spot]) -> float:
-    return sum(table.area_mm2[spot.item] for spot in spots)
-
-
-def _mean_priority(table: Table, spots: Sequence[Spot]) -> float:
-    """Return the area-weighted mean priority, rounded so that sums in any order agree."""
-    weighted = sum(table.area_mm2[spot.item] * table.items[spot.item].priority for spot in spots)
-    return round(weighted / _load(table, spots), 6)

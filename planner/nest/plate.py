@@ -65,7 +65,7 @@ class Plate:
             free = table.inner(self.bed, shape, layout)
         if free and seen < len(self.spots):
             stride = table.stride(layout)
-            size = table.size(shape)
+            size = table.size[shape]
             back = (size[1 - layout] - 1) * stride + size[layout] - 1
             table.work += len(self.spots) - seen
             for spot in self.spots[seen:]:

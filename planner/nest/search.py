@@ -44,10 +44,25 @@ def search(task: Task, work: int, *, bound: int, progress: Progress) -> Layout:
 
 
 def _rank(task: Task, layout: Layout) -> tuple[float, ...]:
-    """Rank packings: area left over, plates, then the loads of the emptiest plates."""
+    """Rank packings: area left over, plates, mixed priorities, loads of the emptiest plates."""
     left = sum(count * task.table.area_mm2[item] for item, count in enumerate(layout.left))
     loads = sorted(round(task.load_mm2(spots), 3) for _, spots in layout.plates)
-    return (round(left, 3), len(loads), *loads)
+    return (round(left, 3), len(loads), _disorder(task, layout), *loads)
+
+
+def _disorder(task: Task, layout: Layout) -> float:
+    """Return how mixed the priorities on each plate are: area times distance from their mean.
+
+    Plates of one priority each can be put in order of priority; mixed ones cannot.
+    """
+    total = 0.0
+    for _, spots in layout.plates:
+        mean = task.mean_priority(spots)
+        total += sum(
+            task.table.area_mm2[spot.item] * abs(task.table.items[spot.item].priority - mean)
+            for spot in spots
+        )
+    return round(total, 3)
 
 
 def _emptiest(task: Task, layout: Layout) -> int:

@@ -33,6 +33,21 @@ _ARC_SEGMENTS = 16  # per quarter turn: the polygon stands out by 0.3 % of the r
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bands:
+    """Rectangles of slabs start .. end - 1 and x from low_mm to high_mm, each array (n,)."""
+
+    start: Ints
+    end: Ints
+    low_mm: Floats
+    high_mm: Floats
+
+    def key(self) -> bytes:
+        """Return the same bytes for the same shape, to the micrometre."""
+        rounded = np.rint(np.column_stack([self.low_mm, self.high_mm]) * 1e3).astype(np.int64)
+        return self.start.tobytes() + self.end.tobytes() + rounded.tobytes()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Runs:
     """Extents along x, slab by slab: row (n,) int64, low_mm and high_mm (n,) float64.
 
@@ -43,25 +58,32 @@ class Runs:
     low_mm: Floats
     high_mm: Floats
 
-    def key(self) -> bytes:
-        """Return the same bytes for the same shape, to the micrometre."""
-        rounded = np.rint(np.column_stack([self.low_mm, self.high_mm]) * 1e3).astype(np.int64)
-        return self.row.tobytes() + rounded.tobytes()
+    def bands(self) -> Bands:
+        """Join equal runs of consecutive slabs."""
+        if len(self.row) == 0:
+            return Bands(start=self.row, end=self.row, low_mm=self.low_mm, high_mm=self.high_mm)
+        order = np.lexsort((self.row, self.high_mm, self.low_mm))
+        row, low, high = self.row[order], self.low_mm[order], self.high_mm[order]
+        fresh = np.ones(len(row), dtype=bool)
+        fresh[1:] = (low[1:] != low[:-1]) | (high[1:] != high[:-1]) | (row[1:] != row[:-1] + 1)
+        first = np.flatnonzero(fresh)
+        last = np.append(first[1:], len(row)) - 1
+        return Bands(start=row[first], end=row[last] + 1, low_mm=low[first], high_mm=high[first])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Turned:
     """A footprint at one turn, its grown bounding box moved to the origin.
 
-    `grown` are the runs of the outline grown by half the clearance, `bare` those of the outline
+    `grown` are the bands of the outline grown by half the clearance, `bare` those of the outline
     itself, both in the same frame.  `origin_mm` is where the footprint's own origin then lies.
     """
 
     width_mm: float
     depth_mm: float
     origin_mm: tuple[float, float]
-    grown: Runs
-    bare: Runs
+    grown: Bands
+    bare: Bands
 
 
 def region(footprint: Footprint) -> Region:
@@ -137,8 +159,8 @@ def turn(shape: Region, rotation_deg: float, *, clearance_mm: float, step_mm: fl
         width_mm=high_x - low_x,
         depth_mm=high_y - low_y,
         origin_mm=(-low_x, -low_y),
-        grown=outer_runs(affinity.translate(grown, -low_x, -low_y), slab_mm),
-        bare=outer_runs(affinity.translate(placed, -low_x, -low_y), slab_mm),
+        grown=outer_runs(affinity.translate(grown, -low_x, -low_y), slab_mm).bands(),
+        bare=outer_runs(affinity.translate(placed, -low_x, -low_y), slab_mm).bands(),
     )
 
 
@@ -169,7 +191,11 @@ def inner_runs(shape: Region, slab_mm: float) -> Runs:
 
 
 def merged(row: Ints, low: Floats, high: Floats) -> Runs:
-    """Join intervals of one row that overlap or touch."""
+    """Join intervals of one row that overlap or touch; ends are rounded to 1e-9 mm.
+
+    Rounding makes equal runs equal in spite of noise, so that they join into bands.
+    """
+    low, high = low.round(9), high.round(9)
     if len(row) == 0:
         return Runs(row=row, low_mm=low, high_mm=high)
     order = np.lexsort((high, low, row))

@@ -22,6 +22,9 @@ BLAME_EVERY = 20  # rounds; this and the three below were found by trial on prin
 BLAME = 1.05
 WARMTH = 0.5
 SPREAD = 0.4
+RUIN_ALL = 0.1
+RUIN_SHARE = (0.1, 0.6)
+RUIN_NEAR = 0.7
 ROUND_WORK = 20
 """What a round costs beside the forbidden-offset maps; also sees to it that rounds end."""
 
@@ -110,9 +113,9 @@ class Squeeze:
         """Take some parts off: a neighbourhood, a random choice, or now and then everything."""
         count = len(plate.spots)
         draw = self.random.random()
-        share = 1.0 if draw < 0.1 else self.random.uniform(0.1, 0.6)
+        share = 1.0 if draw < RUIN_ALL else self.random.uniform(*RUIN_SHARE)
         size = min(count, max(1, round(share * count)))
-        if draw < 0.7 and count:
+        if draw < RUIN_NEAR and count:
             return plate.without(frozenset(self._nearest(plate)[:size]))
         return plate.without(frozenset(self.random.sample(range(count), size)))
 

@@ -9,7 +9,7 @@ own region anyway, so no line needs a mask.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor
+from math import floor, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,8 +24,9 @@ if TYPE_CHECKING:
     from planner.nest.model import Bed, Item
     from planner.nest.shape import Region
 
-CELLS_ALONG_BED = 320
-"""Beds longer than this many mm get a coarser grid than 1 mm; work grows with the square."""
+CELLS_MOST, CELLS_LEAST = 320, 64
+"""Cells along a bed (the root of its area): beyond 320 mm the grid gets coarser than 1 mm, since
+work grows with the square; below 64 mm it gets finer."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +41,7 @@ class Option:
 class Table:
     """Shapes, beds and the forbidden offsets between shapes, worked out when first asked for.
 
+    `size[shape]` is how many grid steps a grown shape takes up along x and y.
     `work` counts the elementary steps of the search, so that a budget can be a fixed amount of
     work; nothing here looks at a clock.
     """
@@ -58,6 +60,10 @@ class Table:
         self.step_mm = grid_step(self.items, self.regions, self.beds, clearance_mm, edge_mm)
         self.shapes: list[Turned] = []
         self.options = self._all_options()
+        self.size = [
+            (cells(turned.width_mm, self.step_mm), cells(turned.depth_mm, self.step_mm))
+            for turned in self.shapes
+        ]
         self.area_mm2 = tuple(_grown_area(shape, clearance_mm) for shape in self.regions)
         spans = [self.room_mm(bed) for bed in range(len(self.beds))]
         self._stride = tuple(
@@ -77,11 +83,6 @@ class Table:
         more = self.clearance_mm - 2 * self.edge_mm
         return self.beds[bed].width_mm + more, self.beds[bed].depth_mm + more
 
-    def size(self, shape: int) -> tuple[int, int]:
-        """Return how many grid steps a grown shape takes up along x and y."""
-        turned = self.shapes[shape]
-        return cells(turned.width_mm, self.step_mm), cells(turned.depth_mm, self.step_mm)
-
     def inner(self, bed: int, shape: int, layout: int) -> int:
         """Return the positions of a shape on an empty bed, keep-outs taken off."""
         key = (bed, shape, layout)
@@ -97,7 +98,7 @@ class Table:
         key = (fixed, moving, layout)
         found = self._nofit.get(key)
         if found is None:
-            self._add_nofit(fixed, moving, layout)
+            self._add_nofit(fixed, moving)
             found = self._nofit[key]
         return found
 
@@ -148,9 +149,9 @@ class Table:
                 area.x_max_mm + shift,
                 area.y_max_mm + shift,
             )
-            runs = outer_runs(box, self.step_mm / SLABS)
+            bands = outer_runs(box, self.step_mm / SLABS).bands()
             free &= ~nofit.forbidden(
-                runs,
+                bands,
                 turned.bare,
                 step_mm=self.step_mm,
                 low=(0, 0),
@@ -158,10 +159,10 @@ class Table:
             )
         return nofit.packed(free if layout == 0 else free.T, self._stride[layout])
 
-    def _add_nofit(self, fixed: int, moving: int, layout: int) -> None:
+    def _add_nofit(self, fixed: int, moving: int) -> None:
         """Work out a pair; the pair the other way round is its point reflection."""
-        wide, high = self.size(fixed)
-        own_wide, own_high = self.size(moving)
+        wide, high = self.size[fixed]
+        own_wide, own_high = self.size[moving]
         bits = nofit.forbidden(
             self.shapes[fixed].grown,
             self.shapes[moving].grown,
@@ -169,11 +170,17 @@ class Table:
             low=(1 - own_wide, 1 - own_high),
             size=(wide + own_wide - 1, high + own_high - 1),
         )
-        if layout == 1:
-            bits = bits.T
-        stride = self._stride[layout]
-        self._nofit[fixed, moving, layout] = nofit.packed(bits, stride)
-        self._nofit[moving, fixed, layout] = nofit.packed(bits[::-1, ::-1], stride)
+        for layout, rows in enumerate((bits, bits.T)):
+            stride = self._stride[layout]
+            self._nofit[fixed, moving, layout] = nofit.packed(rows, stride)
+            self._nofit[moving, fixed, layout] = nofit.packed(rows[::-1, ::-1], stride)
+
+
+def nominal_step(beds: Sequence[Bed]) -> float:
+    """Return the grid step (mm) that suits the beds, whatever is laid on them."""
+    scales = [sqrt(bed.width_mm * bed.depth_mm) for bed in beds]
+    fine = min(1.0, min(scales) / CELLS_LEAST)
+    return max(fine, max(scales) / CELLS_MOST)
 
 
 def grid_step(
@@ -183,14 +190,13 @@ def grid_step(
     clearance_mm: float,
     edge_mm: float,
 ) -> float:
-    """Choose the grid step (mm): about 1, coarser on big beds, so that sizes waste little.
+    """Choose the grid step (mm): about 1, see `nominal_step`, so that sizes waste little.
 
     A length that is no multiple of the step is rounded up when parts lie side by side.  Steps
     from 0.8 to 1.1 of the nominal one are tried, with the exact divisors of each size among
     them, and the one with the least waste, weighted by area, is taken.
     """
-    longest = max(max(bed.width_mm, bed.depth_mm) for bed in beds)
-    nominal = max(1.0, longest / CELLS_ALONG_BED)
+    nominal = nominal_step(beds)
     sizes = _sizes(items, regions, clearance_mm)
     if not len(sizes):
         return nominal

@@ -10,26 +10,27 @@ import json
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
+from planner.handover.estimates import totals_of_estimates
 from planner.layers.model import FEATURES
+from planner.layers.plate import by_feature_s
 from planner.report.words import errand, iso, number, up_name, zone_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from zoneinfo import ZoneInfo
 
     from planner.audit.model import Finding
+    from planner.handover.estimates import Estimate
     from planner.handover.model import Plan, PlannedPlate, ReadyPart
     from planner.job.model import Spool
     from planner.layers.model import Layering, PrintTime
-    from planner.nest.model import PackedPlate, Packing, Placement
+    from planner.nest.model import Placement
     from planner.schedule.model import Run, Visit, WeekendPlan
     from planner.settings.model import Filament
     from planner.solid.model import Posed
 
 Document = dict[str, Any]
-Estimate = tuple[str, "Posed", "Layering", "PrintTime", "Filament"]
-"""One mesh estimated: its name as the user gave it, and what the stages made of it."""
 
 
 def dump(document: Mapping[str, Any]) -> str:
@@ -57,7 +58,7 @@ def plan_document(plan: Plan) -> Document:
         "bounds": _bounds(plan),
         "odds": number(plan.odds, 6),
         "left_out": [{"part": p, "copies": n, "why": why} for p, n, why in plan.left_out],
-        "not_scheduled": _not_scheduled(plan.weekend),
+        "unscheduled": _unscheduled(plan.weekend),
         "cautions": list(plan.cautions),
         "notes": dict(sorted(job.notes.items())),
     }
@@ -65,32 +66,20 @@ def plan_document(plan: Plan) -> Document:
 
 def estimate_document(estimates: Iterable[Estimate]) -> Document:
     """Return what each mesh takes (schema "platewright/estimate/1"); times on one printer."""
-    parts = [_estimate(estimate) for estimate in estimates]
-    return {"schema": "platewright/estimate/1", "parts": parts}
-
-
-def packing_document(packing: Packing) -> Document:
-    """Return the plates of a packing (schema "platewright/nest/1")."""
+    estimates = list(estimates)
+    totals = totals_of_estimates(estimates)
     return {
-        "schema": "platewright/nest/1",
-        "plates": [_packed(plate) for plate in packing.plates],
-        "unplaced": [{"id": i, "copies": n, "why": why} for i, n, why in packing.unplaced],
-        "lower_bound": packing.lower_bound,
-        "bound_by": packing.bound_by,
-    }
-
-
-def weekend_document(weekend: WeekendPlan, time_zone: str, odds: float | None = None) -> Document:
-    """Return the runs and visits (schema "platewright/schedule/1"), told in `time_zone`."""
-    zone = ZoneInfo(time_zone)
-    return {
-        "schema": "platewright/schedule/1",
-        "runs": [_run(run, zone) for run in weekend.runs],
-        "visits": [_visit(visit, zone) for visit in weekend.visits],
-        "not_scheduled": _not_scheduled(weekend),
-        "spools": [{"name": n, "left_g": number(g)} for n, g in weekend.spool_left_g],
-        **_finish(weekend, zone),
-        "odds": None if odds is None else number(odds, 6),
+        "schema": "platewright/estimate/1",
+        "parts": [_estimate(estimate) for estimate in estimates],
+        "totals": {
+            "copies": totals.copies,
+            "filament_g": number(totals.filament_g),
+            "filament_g_by_material": {
+                name: number(grams) for name, grams in totals.filament_g_by_material.items()
+            },
+            "time_s": number(totals.time_s),
+            "time_range_s": _pair(totals.time_range_s),
+        },
     }
 
 
@@ -128,13 +117,17 @@ def _laid(layering: Layering, filament: Filament) -> Document:
 
 
 def _estimate(estimate: Estimate) -> Document:
-    name, posed, layering, time, filament = estimate
+    posed, layering, time = estimate.posed, estimate.layering, estimate.time
     return {
-        "mesh": name,
+        "mesh": estimate.name,
+        "copies": estimate.quantity,
+        "settings": estimate.settings.name,
+        "printer": estimate.printer.name,
+        "filament": estimate.filament.name,
         **_solid(posed),
         "size_mm": [number(value) for value in posed.size_mm],
         "up": up_name(posed.up),
-        **_laid(layering, filament),
+        **_laid(layering, estimate.filament),
         "time_s": number(time.middle_s),
         "time_range_s": _pair(time.range_s),
         "by_feature": _by_feature(layering, time),
@@ -145,6 +138,7 @@ def _estimate(estimate: Estimate) -> Document:
 
 def _by_feature(layering: Layering, time: PrintTime | None) -> Document:
     """Sum every feature over the layers; times are left out where there are none."""
+    seconds = {} if time is None else by_feature_s(time)
     entries = {}
     for column, feature in enumerate(FEATURES):
         entry = {
@@ -152,7 +146,7 @@ def _by_feature(layering: Layering, time: PrintTime | None) -> Document:
             "volume_mm3": number(float(layering.volume_mm3[:, column].sum())),
         }
         if time is not None:
-            entry["time_s"] = number(float(time.by_layer_s[:, column].sum()))
+            entry["time_s"] = number(seconds[feature])
         entries[str(feature)] = entry
     return entries
 
@@ -209,15 +203,10 @@ def _plate(plate: PlannedPlate) -> Document:
         "colour": plate.colour,
         "filament_g": number(plate.grams),
         "time_s": {name: number(seconds) for name, seconds in plate.seconds.items()},
-        "time_range_s": _pair(plate.seconds_range),
+        "time_range_s": {name: _pair(pair) for name, pair in plate.ranges_s.items()},
         "stage": plate.stage,
         "gate": list(plate.gate),
     }
-
-
-def _packed(plate: PackedPlate) -> Document:
-    placements = [_placement(placement) for placement in plate.placements]
-    return {"bed": plate.bed, "placements": placements, "fill": number(plate.fill, 4)}
 
 
 def _placement(placement: Placement) -> Document:
@@ -318,7 +307,7 @@ def _finish(weekend: WeekendPlan, zone: ZoneInfo) -> Document:
     }
 
 
-def _not_scheduled(weekend: WeekendPlan) -> list[Document]:
+def _unscheduled(weekend: WeekendPlan) -> list[Document]:
     return [{"plate": plate, "why": why} for plate, why in weekend.unscheduled]
 
 

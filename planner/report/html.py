@@ -132,6 +132,7 @@ def _visit(visit: Visit, plan: Plan) -> View:
 
 def _plate(plan: Plan, plate: PlannedPlate) -> View:
     numbers = part_numbers(plan)
+    _, seconds, range_s = words.plate_time(plan, plate)
     return {
         "id": plate.id,
         "kind": plate.kind,
@@ -143,8 +144,8 @@ def _plate(plan: Plan, plate: PlannedPlate) -> View:
         ],
         "copies": words.thing(len(plate.placements), "copy", "copies"),
         "grams": plate.grams,
-        "seconds": words.plate_seconds(plate),
-        "range_s": plate.seconds_range,
+        "seconds": seconds,
+        "range_s": range_s,
         "fill": plate.fill,
         "setup": _setup(plate),
         "gate": ", ".join(plate.gate),

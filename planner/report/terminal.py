@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from rich import box
 from rich.console import Group
@@ -16,18 +15,20 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from planner.handover.estimates import totals_of_estimates
 from planner.report import words
 from planner.report.words import plain, zone_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from datetime import tzinfo
 
     from rich.console import Console, RenderableType
 
     from planner.audit.model import Finding
+    from planner.handover.estimates import Estimate, EstimateTotals
     from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart
     from planner.nest.model import Packing
-    from planner.report.document import Estimate
     from planner.schedule.model import Run, Visit, WeekendPlan
 
 STYLES = {"stop": "bold red", "warn": "bold yellow", "note": "bold blue"}
@@ -40,7 +41,7 @@ def print_plan(console: Console, plan: Plan) -> None:
     _print_left_over(console, plan)
     _print_parts(console, plan.parts)
     _print_plates(console, plan)
-    print_visits(console, plan.weekend.visits, plan.job.time_zone)
+    print_visits(console, plan.weekend.visits, zone_of(plan))
     _print_spools(console, plan)
     _print_totals(console, plan)
     _print_cautions(console, plan.cautions)
@@ -71,10 +72,9 @@ def print_findings(
         console.print(_brief([note for note in notes if note.rule == rule]))
 
 
-def print_visits(console: Console, visits: Iterable[Visit], time_zone: str) -> None:
-    """Print who does what when, in local time, one block per day."""
-    zone = ZoneInfo(time_zone)
-    table = _table(f"Visits (times in {time_zone})", "When", "What to do", "Who")
+def print_visits(console: Console, visits: Iterable[Visit], zone: tzinfo) -> None:
+    """Print who does what when, in the time of `zone`, one block per day."""
+    table = _table(f"Visits (times in {zone})", "When", "What to do", "Who")
     before = ""
     for visit in visits:
         day = words.day(visit.at, zone)
@@ -86,18 +86,13 @@ def print_visits(console: Console, visits: Iterable[Visit], time_zone: str) -> N
     _print_table(console, table, "Visits: none.")
 
 
-def print_weekend(
-    console: Console, weekend: WeekendPlan, time_zone: str, odds: float | None = None
-) -> None:
+def print_weekend(console: Console, weekend: WeekendPlan, zone: tzinfo) -> None:
     """Print a schedule by itself: runs, visits, what is left over and how good it is."""
-    zone = ZoneInfo(time_zone)
     _print_runs(console, weekend.runs, zone)
-    print_visits(console, weekend.visits, time_zone)
+    print_visits(console, weekend.visits, zone)
     for plate, why in weekend.unscheduled:
         _say(console, f"{plate} is not scheduled: {why}", "bold red")
     _say(console, _finish_words(weekend, zone))
-    if odds is not None:
-        _say(console, f"Odds that every part comes out in number: {words.share(odds)}.")
 
 
 def print_packing(console: Console, packing: Packing) -> None:
@@ -117,22 +112,38 @@ def print_packing(console: Console, packing: Packing) -> None:
 def print_estimate(console: Console, estimates: Iterable[Estimate]) -> None:
     """Print what each mesh takes, with the repairs that were made."""
     estimates = list(estimates)
-    table = _table("Estimates (one copy each)", "Mesh", "Size mm", "Layers", "Filament", "Hours")
-    for name, posed, layering, time, filament in estimates:
-        size = " x ".join(f"{value:.1f}" for value in posed.size_mm)
-        grams = words.mass(filament.mass_g(layering.filament_mm3))
-        metres = f"{filament.length_m(layering.filament_mm3):.2f} m"
-        spent = f"{words.clock_hours(time.middle_s)} ({words.clock_range(time.range_s)})"
-        table.add_row(*_cells(name, size, str(layering.layers), f"{grams}, {metres}", spent))
-    _right(table, 2, 3, 4)
+    table = _table("Estimates", "Copies", "Mesh", "Size mm", "Layers", "Each", "Hours each")
+    for each in estimates:
+        size = " x ".join(f"{value:.1f}" for value in each.posed.size_mm)
+        volume_mm3 = each.layering.filament_mm3
+        mass = words.mass(each.filament.mass_g(volume_mm3))
+        metres = f"{each.filament.length_m(volume_mm3):.2f} m"
+        spent = f"{words.clock_hours(each.time.middle_s)} ({words.clock_range(each.time.range_s)})"
+        layers = str(each.layering.layers)
+        table.add_row(
+            *_cells(str(each.quantity), each.name, size, layers, f"{mass}, {metres}", spent)
+        )
+    _right(table, 0, 3, 4, 5)
     _print_table(console, table, "Nothing to estimate.")
-    for name, posed, _layering, time, _filament in estimates:
+    _print_sum(console, totals_of_estimates(estimates))
+    for name, posed, time in ((each.name, each.posed, each.time) for each in estimates):
         for repair in posed.solid.repairs:
             _say(console, f"{name}: {repair.text}", "yellow")
         if not posed.solid.closed:
             _say(console, f"{name}: the mesh is not closed; treat its numbers with care", "yellow")
         if time.reasons:
             _say(console, f"{name}: the range is wide because {'; '.join(time.reasons)}", "dim")
+
+
+def _print_sum(console: Console, totals: EstimateTotals) -> None:
+    if totals.copies < 2:
+        return
+    by_material = ", ".join(
+        f"{words.mass(grams)} {name}" for name, grams in totals.filament_g_by_material.items()
+    )
+    spent = f"{words.hours(totals.time_s)} ({words.hours_range(totals.time_range_s)})"
+    copies = f"All {totals.copies} copies"
+    _say(console, f"{copies}: {by_material}; {spent} of printing, start-up of plates aside.")
 
 
 def _finding(finding: Finding) -> RenderableType:
@@ -199,19 +210,20 @@ def _hours_each(ready: ReadyPart) -> str:
 def _print_plates(console: Console, plan: Plan) -> None:
     table = _table("Plates", "Plate", "Printer", "On it", "Mass", "Hours", "Full")
     for plate in plan.plates:
-        table.add_row(*_cells(*_plate_cells(plate)))
+        table.add_row(*_cells(*_plate_cells(plan, plate)))
     _right(table, 3, 4, 5)
     _print_table(console, table, "Plates: none.")
     _print_bounds(console, plan.plate_bounds)
 
 
-def _plate_cells(plate: PlannedPlate) -> list[str]:
+def _plate_cells(plan: Plan, plate: PlannedPlate) -> list[str]:
     first = "first article, " if plate.kind == "first article" else ""
     colour = plate.colour or "any colour"
     on_it = f"{first}{plate.material} {colour}: {_counted(plate.counts)}"
-    spent = words.clock_hours(words.plate_seconds(plate))
+    machine, seconds, _ = words.plate_time(plan, plate)
+    spent = words.clock_hours(seconds)
     full = words.share(plate.fill)
-    return [plate.id, plate.printer.name, on_it, words.mass(plate.grams), spent, full]
+    return [plate.id, machine or plate.printer.name, on_it, words.mass(plate.grams), spent, full]
 
 
 def _print_bounds(console: Console, bounds: Iterable[PlateBound]) -> None:
@@ -223,7 +235,7 @@ def _print_bounds(console: Console, bounds: Iterable[PlateBound]) -> None:
     _print_table(console, table, "")
 
 
-def _print_runs(console: Console, runs: Iterable[Run], zone: ZoneInfo) -> None:
+def _print_runs(console: Console, runs: Iterable[Run], zone: tzinfo) -> None:
     table = _table("Runs", "Plate", "Printer", "From", "To", "Spool", "Alone")
     for run in runs:
         start, end = words.when(run.start, zone), words.when(run.end, zone)
@@ -269,7 +281,7 @@ def _print_totals(console: Console, plan: Plan) -> None:
     _print_table(console, table, "")
 
 
-def _finish_words(weekend: WeekendPlan, zone: ZoneInfo) -> str:
+def _finish_words(weekend: WeekendPlan, zone: tzinfo) -> str:
     if weekend.finish is None:
         return "nothing is scheduled"
     said = f"{words.day(weekend.finish, zone)} {words.clock(weekend.finish, zone)}"

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from datetime import datetime, tzinfo
 
     from planner.handover.model import Plan, PlannedPlate
     from planner.schedule.model import Visit
@@ -126,24 +126,24 @@ def zone_of(plan: Plan) -> ZoneInfo:
     return ZoneInfo(plan.job.time_zone)
 
 
-def day(moment: datetime, zone: ZoneInfo) -> str:
+def day(moment: datetime, zone: tzinfo) -> str:
     """Say the local day, such as "Sat 28 Nov"."""
     local = moment.astimezone(zone)
     return f"{WEEKDAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]}"
 
 
-def clock(moment: datetime, zone: ZoneInfo) -> str:
+def clock(moment: datetime, zone: tzinfo) -> str:
     """Say the local time of day, such as "09:10"."""
     return f"{moment.astimezone(zone):%H:%M}"
 
 
-def when(moment: datetime, zone: ZoneInfo) -> str:
+def when(moment: datetime, zone: tzinfo) -> str:
     """Say weekday and local time, such as "Sat 09:10"."""
     local = moment.astimezone(zone)
     return f"{WEEKDAYS[local.weekday()]} {local:%H:%M}"
 
 
-def iso(moment: datetime, zone: ZoneInfo) -> str:
+def iso(moment: datetime, zone: tzinfo) -> str:
     """Return ISO 8601 with the offset of the zone, to the second."""
     return moment.astimezone(zone).isoformat(timespec="seconds")
 
@@ -165,9 +165,11 @@ def contents(plate: PlannedPlate) -> str:
     return ", ".join(f"{count} {plain(name)}" for name, count in plate.counts.items())
 
 
-def plate_seconds(plate: PlannedPlate) -> float:
-    """Return the time on the first machine, the one that `seconds_range` brackets."""
-    return next(iter(plate.seconds.values()), 0.0)
+def plate_time(plan: Plan, plate: PlannedPlate) -> tuple[str, float, tuple[float, float]]:
+    """Return the machine the plate runs on (or could), its seconds there and their range."""
+    runs = [run.machine for run in plan.weekend.runs if run.plate == plate.id]
+    machine = next(iter([*runs, *sorted(plate.seconds)]), "")
+    return machine, plate.seconds.get(machine, 0.0), plate.ranges_s.get(machine, (0.0, 0.0))
 
 
 def thing(count: int, noun: str, plural: str = "") -> str:

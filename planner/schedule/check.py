@@ -57,7 +57,7 @@ def _unknown_names(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
             yield f"run of {run.plate} on {run.machine} from {run.spool}: no such name"
     for visit in plan.visits:
         off, on = visit.take_off, visit.start
-        if visit.machine not in machines or {off, on} - plates - {None} or off == on:
+        if visit.machine not in machines or {off, on} - plates - {None} or off == on is not None:
             yield f"visit to {visit.machine}, taking off {off}, starting {on}: no such name"
 
 

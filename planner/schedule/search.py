@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 MEMORY = 40  # steps looked back; 20 to 100 made no difference on weekends of 40 to 100 plates
 POLISH = 0.2  # share of the work that goes on after the bound is reached, for the tie-breaks
 
+ROUNDS_PER_PLATE = 2000  # a handful of plates has few orders; more rounds only repeat them
+
 Rank = tuple[int, int, int, int]
 """(weight left out or late, finish, ends weighted by urgency, seconds alone)."""
 
@@ -87,7 +89,8 @@ def best_board(
     """Return the best board found by that many placements of one plate on one kind of printer.
 
     The classical orders are always tried in full. Work stops early, but for a share
-    for the tie-breaks, once nothing is left out and the finish has come down to `bound_s`.
+    for the tie-breaks, once nothing is left out that
+    could be printed and the finish has come down to `bound_s`.
     """
     search = _Search(instance, seed)
     key = search.begin()
@@ -95,11 +98,11 @@ def best_board(
     if len(instance.options) < 2:
         return search.best
     per_round = sum(len(options) + 1 for options in instance.options)
-    rounds = max(0, placements // per_round)
+    rounds = min(placements // per_round, ROUNDS_PER_PLATE * len(instance.options))
     history = [key] * MEMORY
-    polish = int(rounds * POLISH)
+    polish, unavoidable = int(rounds * POLISH), _unavoidable(instance)
     for step in range(rounds):
-        if search.best_rank[0] == 0 and search.best_rank[1] <= bound_s:
+        if search.best_rank[0] <= unavoidable and search.best_rank[1] <= bound_s:
             polish -= 1
             if polish < 0:
                 break
@@ -112,6 +115,21 @@ def best_board(
             progress("weekend", step, rounds, note=f"{search.best_rank[1] / 3600:.1f} h")
     progress("weekend", rounds, rounds, note=f"{search.best_rank[1] / 3600:.1f} h")
     return search.best
+
+
+def _unavoidable(instance: Instance) -> int:
+    """Return the weight of the plates that no plan can print, for want of printer or spool."""
+    return sum(
+        2 * instance.weights[plate]
+        for plate in instance.plates
+        if not instance.options[plate] or not has_spool(instance, plate)
+    )
+
+
+def has_spool(instance: Instance, plate: int) -> bool:
+    """Return whether any spool, as it is at first, has enough for the plate."""
+    need_mg = instance.milligrams[plate]
+    return any(instance.spool_milligrams[s] >= need_mg for s in instance.spools_for[plate])
 
 
 def first_orders(instance: Instance) -> list[list[int]]:

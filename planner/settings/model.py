@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 from math import pi
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -67,9 +66,7 @@ class Settings:
     overhang_deg: float
     brim_mm: float
     bead: Bead
-    origin: Mapping[str, str] = field(
-        default_factory=lambda: MappingProxyType({}), compare=False, hash=False
-    )
+    origin: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

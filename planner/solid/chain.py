@@ -9,6 +9,7 @@ import manifold3d
 import numpy as np
 
 from planner.solid.kernel import Region
+from planner.solid.model import Footprint
 
 if TYPE_CHECKING:
     from planner.solid.model import Floats, Indices
@@ -56,6 +57,11 @@ def region_of(outline: Outline) -> Region:
     trusted = outline.facing >= TRUSTED
     rule = manifold3d.FillRule.NonZero if trusted else manifold3d.FillRule.EvenOdd
     return Region(list(outline.rings), rule)
+
+
+def winding_area(outline: Outline) -> float:
+    """Return the area within the rings, counted as often as they run round it."""
+    return Footprint(polygons_mm=(outline.rings,)).area_mm2
 
 
 def outlines(vertices: Floats, triangles: Indices, heights_mm: Floats) -> list[Outline]:

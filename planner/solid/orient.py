@@ -18,15 +18,14 @@ if TYPE_CHECKING:
 class Bodies:
     """`body` is (t,): the number of the connected body of each triangle, from 0.
 
-    `turned` counts triangles that were turned to agree with their neighbours; `one_sided`
-    is True for a surface that has no inside (a Moebius strip).
+    `turned` counts triangles that were turned to agree with their neighbours. A surface with
+    one side only (a Moebius strip) keeps edges that disagree whatever is turned.
     """
 
     triangles: Indices
     body: Indices
     count: int
     turned: int
-    one_sided: bool
 
 
 def agree(triangles: Indices, edges: Edges) -> Bodies:
@@ -53,7 +52,6 @@ def agree(triangles: Indices, edges: Edges) -> Bodies:
         body=body.astype(np.int32),
         count=len(name),
         turned=int(turn.sum()),
-        one_sided=bool((as_is == turned).any()),
     )
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from math import atan2, degrees, hypot, isclose, radians, sin
+from math import atan2, degrees, hypot, radians, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner.solid.footprint import silhouette
-from planner.solid.measure import centre_of_mass, facet_vectors
+from planner.solid.measure import centre_of_mass, facet_vectors, middle, signed_volume
 from planner.solid.model import Posed
 
 if TYPE_CHECKING:
@@ -35,7 +35,8 @@ def pose(solid: Solid, up: tuple[float, float, float] = (0.0, 0.0, 1.0)) -> Pose
     contact: downward surface within `CONTACT_BAND_MM` of the plate, projected on it.
     overhang: surface leaning out more than `OVERHANG_DEG`, that on the plate left out;
     bridges and ceilings count. tip: the tilt about the nearest edge of the contact's convex
-    hull that brings the centre of mass over that edge, for a solid of even density.
+    hull that brings the centre of mass over that edge, for a solid of even density. For a
+    solid that is not closed all three are as good as the facing of its triangles.
     """
     rotation = rotation_to_up(up)
     turned = solid.vertices_mm @ rotation.T
@@ -49,7 +50,7 @@ def pose(solid: Solid, up: tuple[float, float, float] = (0.0, 0.0, 1.0)) -> Pose
         size_mm=(float(size[0]), float(size[1]), float(size[2])),
         contact_mm2=_contact_mm2(vertices, solid.triangles),
         overhang_mm2=_overhang_mm2(vertices, solid.triangles, OVERHANG_DEG),
-        tip_deg=_tip_deg(vertices, solid.triangles),
+        tip_deg=_tip_deg(vertices, _balance_point(solid, vertices)),
         footprint=silhouette(vertices, solid.triangles, closed=solid.closed),
     )
 
@@ -74,9 +75,10 @@ def rotation_to_up(up: tuple[float, float, float]) -> Floats:
     if not (np.isfinite(length) and length > 0):
         raise ValueError(f"up is {up}; expected a direction")
     x, y, z = (0.0 if abs(part) < EXACTLY * length else part / length for part in up)
-    if isclose(z, -1.0, abs_tol=EXACTLY):
+    level = x * x + y * y
+    if level == 0 and z < 0:
         return np.diag([1.0, -1.0, -1.0])
-    scale = 1 / (1 + z)
+    scale = 1 / (1 + z) if z >= 0 else (1 - z) / level  # equal; each where it is accurate
     return np.array(
         [
             [1 - x * x * scale, -x * y * scale, -x],
@@ -105,9 +107,16 @@ def _overhang_mm2(vertices: Floats, triangles: Indices, angle_deg: float) -> flo
     return float(area[leans & (top > CONTACT_BAND_MM)].sum())
 
 
-def _tip_deg(vertices: Floats, triangles: Indices) -> float:
+def _balance_point(solid: Solid, vertices: Floats) -> Floats:
+    """Return the centre of mass; of a mesh too open to have one, the middle of its box."""
+    by_facets = signed_volume(vertices, solid.triangles)
+    trusted = abs(by_facets - solid.volume_mm3) < 0.1 * solid.volume_mm3
+    return centre_of_mass(vertices, solid.triangles) if trusted else middle(vertices)
+
+
+def _tip_deg(vertices: Floats, centre: Floats) -> float:
     """Return atan(distance from the hull's nearest edge / height) of the centre of mass."""
-    x, y, z = centre_of_mass(vertices, triangles).tolist()
+    x, y, z = centre.tolist()
     hull = convex_hull(vertices[vertices[:, 2] <= CONTACT_BAND_MM][:, :2])
     if len(hull) < 3:
         return 0.0

@@ -34,6 +34,7 @@ AGAIN = "the file is damaged or cut off: export or copy it again"
 
 def read_stl(data: bytes, *, file: object) -> Floats:
     """Return (t, 3, 3) corners in the file's own unit; InputError for what is no whole STL."""
+    data = data.removeprefix(b"\xef\xbb\xbf")  # a byte-order mark before text
     if _is_text(data):
         return _read_text(data, file=file)
     if len(data) < HEAD or (not _fits(data) and _is_foreign(data)):
@@ -73,11 +74,11 @@ def _fits(data: bytes) -> bool:
 def _is_text(data: bytes) -> bool:
     """Tell text from binary by the content.
 
-    A binary header may begin with 'solid' too, but then the size fits its count, or NUL
-    bytes follow.
+    A binary header may begin with 'solid' too, but then NUL bytes follow: the count alone
+    has one, up to 16 million triangles.
     """
     begins = data[:256].lstrip().lower().startswith(b"solid")
-    return begins and not _fits(data) and b"\0" not in data[:1024]
+    return begins and b"\0" not in data[:1024]
 
 
 def _is_foreign(data: bytes) -> bool:

@@ -74,8 +74,7 @@ def tidy(triangles: Indices) -> Indices:
     net = np.bincount(group, weights=turn)
     if not net.any():
         return triangles[np.sort(first)]
-    keep = (np.sign(net)[group] == turn) & (net[group] != 0)
-    rows = np.flatnonzero(keep)
+    rows = np.flatnonzero(np.sign(net)[group] == turn)
     _, once = np.unique(group[rows], return_index=True)
     return triangles[np.sort(rows[once])]
 

@@ -50,6 +50,8 @@ FAULTS = [
     (("time_zone",), "../etc/passwd", "time_zone", "passwd", "tz database", "continent/city"),
     (("start",), "Friday", "start", "'Friday'", "2026-11-27T18:00", "day that exists"),
     (("start",), 20261127, "start", "20261127", "text", "put it in quotes"),
+    (("start",), "2027-03-28T01:30", "start", "clocks skip", "exists once", "2027-03-28T02:30"),
+    (("deadline",), "2026-10-25T01:30", "deadline", "comes twice", "exists once", "say which"),
     (("deadline",), "2026-11-27T18:00", "deadline", "18:00", "after the start", "move one"),
     (("confidence",), 90, "confidence", "90", "from 0.5 to 0.9999", "in that range"),
     (("failure_rate",), 1, "failure_rate", "1", "from 0 to 0.9", "in that range"),

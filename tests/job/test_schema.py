@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import jsonschema
 import pytest
@@ -97,5 +96,5 @@ def test_required_keys_are_the_same():
 
 
 def test_the_schema_lies_beside_its_form():
-    assert Path(SCHEMA_FILE).parent.name == "job"
+    assert SCHEMA_FILE.parent.name == "workshop"
     assert json.loads(SCHEMA_FILE.read_text(encoding="utf-8"))["$schema"].endswith("/schema")

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 from planner.nest.nofit import forbidden, packed
+from planner.nest.pack import pack
 from planner.nest.plate import Plate, Spot
 from planner.nest.shape import SLABS, grown_region, inner_runs, outer_runs, turned_region
 from planner.nest.table import Table, grid_step
@@ -99,8 +100,8 @@ def test_offsets_that_are_not_forbidden_keep_shapes_apart(fixed, moving):
     moving = affinity.translate(moving, *-np.array(moving.bounds[:2]))
     low, size = (-31, -31), (63, 63)
     bits = forbidden(
-        outer_runs(fixed, 1.0 / SLABS),
-        outer_runs(moving, 1.0 / SLABS),
+        outer_runs(fixed, 1.0 / SLABS).bands(),
+        outer_runs(moving, 1.0 / SLABS).bands(),
         step_mm=1.0,
         low=low,
         size=size,
@@ -119,8 +120,8 @@ def test_offsets_that_are_not_forbidden_keep_shapes_apart(fixed, moving):
 def test_forbidden_offsets_of_rectangles_are_the_textbook_ones():
     """No-fit polygon of boxes a x b and c x d: the open box (-c, a) x (-d, b)."""
     bits = forbidden(
-        outer_runs(shapely.box(0, 0, 5, 3), 0.5),
-        outer_runs(shapely.box(0, 0, 2, 4), 0.5),
+        outer_runs(shapely.box(0, 0, 5, 3), 0.5).bands(),
+        outer_runs(shapely.box(0, 0, 2, 4), 0.5).bands(),
         step_mm=1.0,
         low=(-3, -5),
         size=(10, 10),
@@ -175,6 +176,15 @@ def bit_positions(bits, stride):
     ]
 
 
+def test_a_tiny_bed_gets_a_fine_grid():
+    """Four half-millimetre squares fill a bed of one millimetre."""
+    packing = pack(
+        [item("grain", rectangle(0.5, 0.5), 8)], [bed("b", 1, 1)], clearance_mm=0, edge_mm=0
+    )
+
+    assert [len(plate.placements) for plate in packing.plates] == [4, 4]
+
+
 def test_the_grid_step_divides_what_it_can():
     """A single size is cut into whole steps; a huge bed gets a coarse grid."""
     square = item("s", rectangle(45.3, 45.3), 4)
@@ -183,4 +193,4 @@ def test_the_grid_step_divides_what_it_can():
     step_mm = grid_step([square], shapes, [bed("b", 100.6, 100.6)], 4.0, 3.0)
     assert 49.3 / step_mm == pytest.approx(round(49.3 / step_mm), abs=1e-9)
     assert 0.8 <= step_mm <= 1.1
-    assert grid_step([square], shapes, [bed("b", 3200.0, 900.0)], 4.0, 3.0) > 7.0
+    assert grid_step([square], shapes, [bed("b", 3200.0, 3200.0)], 4.0, 3.0) > 7.0

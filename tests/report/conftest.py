@@ -231,7 +231,7 @@ def plate(name, printer, placements, seconds, **changes):
         colour="grey",
         grams=123.4567,
         seconds=MappingProxyType(seconds),
-        seconds_range=(0.85 * min(seconds.values()), 1.3 * max(seconds.values())),
+        ranges_s={name: (0.85 * middle, 1.3 * middle) for name, middle in seconds.items()},
         stage=1,
         gate=("P1",),
     )

@@ -6,12 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from planner.handover.estimates import Estimate
 from planner.report.document import (
     dump,
     estimate_document,
-    packing_document,
     plan_document,
-    weekend_document,
 )
 
 from .conftest import PLA, make_plan
@@ -82,7 +81,17 @@ def test_estimate_follows_its_contract(plan):
     ready = plan.parts[2]
     time = ready.times["enclosed_300"]
 
-    document = estimate_document([("box.stl", ready.posed, ready.layering, time, PLA)])
+    estimate = Estimate(
+        name="box.stl",
+        posed=ready.posed,
+        layering=ready.layering,
+        time=time,
+        filament=PLA,
+        settings=ready.part.settings,
+        printer=plan.plates[0].printer,
+        quantity=1,
+    )
+    document = estimate_document([estimate])
 
     assert document["schema"] == "platewright/estimate/1"
     (part,) = document["parts"]
@@ -104,21 +113,3 @@ def test_spools_balance(plan):
     """What was used and what is left make what was there."""
     for spool in plan_document(plan)["spools"]:
         assert spool["used_g"] + spool["left_g"] == pytest.approx(spool["before_g"])
-
-
-def test_packing_and_weekend_follow_their_contracts(plan):
-    """The two smaller documents have the promised keys."""
-    from planner.nest.model import PackedPlate, Packing
-
-    packed = PackedPlate(bed="a", placements=plan.plates[0].placements, fill=0.5)
-    unplaced = (("b", 2, "too tall"),)
-    packing = Packing(plates=(packed,), unplaced=unplaced, lower_bound=1, bound_by="area")
-
-    nest = packing_document(packing)
-    weekend = weekend_document(plan.weekend, "Europe/Lisbon", 0.9)
-
-    assert set(nest["plates"][0]) == {"bed", "placements", "fill"}
-    assert set(nest["plates"][0]["placements"][0]) == {"id", "x_mm", "y_mm", "rotation_deg"}
-    assert nest["unplaced"] == [{"id": "b", "copies": 2, "why": "too tall"}]
-    assert {"runs", "visits", "finish", "lower_bound", "odds"} <= set(weekend)
-    assert {"plate", "printer", "start", "end", "spool", "hands_on_s"} <= set(weekend["runs"][0])

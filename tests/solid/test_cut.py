@@ -7,7 +7,7 @@ import pytest
 import shapely
 import trimesh
 
-from planner.solid.chain import outlines, region_of
+from planner.solid.chain import outlines, region_of, winding_area
 from planner.solid.cut import areas_mm2, cut, vertex_levels
 from planner.solid.levels import off_levels
 from planner.solid.pose import pose
@@ -96,6 +96,20 @@ def test_chained_outlines_agree_with_the_closed_body(shapes, name):
     )
 
 
+def test_rings_have_the_inside_on_their_left(shapes):
+    """Outward triangles give rings that run left round matter: area by shoelace above 0."""
+    inner, faces = shapes.box((5, 5, -5), (15, 15, 15))
+    walls = faces[np.ptp(inner[faces][:, :, 2], axis=1) > 0]
+    outer, sides = shapes.box((0, 0, -5), (20, 20, 15))
+    tube = shapes.merged((outer, sides), (inner, walls[:, ::-1]))
+    (full,) = outlines(outer, sides, np.array([0.3]))
+    (hollow,) = outlines(*tube, np.array([0.3]))
+
+    assert winding_area(full) == pytest.approx(400)
+    assert winding_area(hollow) == pytest.approx(300)
+    assert region_of(hollow).area() == pytest.approx(300)
+
+
 def test_shuffled_facing_falls_back_on_parity(shapes):
     """Half the triangles turned at random: rings mean nothing, an odd count is inside."""
     vertices, triangles = shapes.lathe([10, 10], [0, 10], 40)
@@ -109,24 +123,27 @@ def test_shuffled_facing_falls_back_on_parity(shapes):
     assert region_of(outline).area() == pytest.approx(20 * (100 - 25) * sin(pi / 20))
 
 
-def test_cut_of_an_open_mesh_closes_the_gap(shapes):
-    """A box whose front has a slit of 0.4 mm: the cut is the box's, 0.4 mm of it invented."""
+@pytest.mark.parametrize(("left", "right"), [(0, 59.6), (0.4, 59.6)])
+def test_cut_of_an_open_mesh_closes_the_gaps(shapes, left, right):
+    """A box whose front ends 0.4 mm short, on one side or both: one chain, or two chains.
+
+    The cut is the box's all the same, and each gap counts as invented.
+    """
     vertices, triangles = shapes.box((0, 0, 0), (60, 40, 20))
     front = np.flatnonzero(vertices[triangles][:, :, 1].max(axis=1) == 0)
     points = vertices[triangles].copy()
-    points[front] = np.where(
-        points[front] == (60, 0, 0), points[front] - (0.4, 0, 0), points[front]
-    )
-    points[front, :, 0] = np.minimum(points[front, :, 0], 59.6)
+    points[front, :, 0] = np.clip(points[front, :, 0], left, right)
     solid = shapes.solid((points.reshape(-1, 3), np.arange(36).reshape(-1, 3)))
     posed = pose(solid)
+    (outline,) = outlines(posed.vertices_mm, solid.triangles, np.array([3.3]))
 
     assert not solid.closed
-    assert areas_mm2(cut(posed, np.array([3.3, 12.1]))) == pytest.approx([2400, 2400], rel=1e-6)
-    (outline,) = outlines(posed.vertices_mm, solid.triangles, np.array([3.3]))
-    assert outline.invented_mm == pytest.approx(0.4)
+    assert areas_mm2(cut(posed, np.array([3.3, 12.1]))) == pytest.approx([2400, 2400])
+    assert outline.invented_mm == pytest.approx(left + 60 - right)
     assert outline.length_mm == pytest.approx(200)
-    assert posed.footprint.area_mm2 == pytest.approx(2400, rel=1e-6)
+    assert outline.facing == pytest.approx(1)
+    assert len(outline.rings) == 1
+    assert posed.footprint.area_mm2 == pytest.approx(2400)
 
 
 def test_planes_are_moved_off_levels_and_no_farther_than_needed():

@@ -5,6 +5,7 @@ import pytest
 
 from planner.errors import InputError
 from planner.solid.bodies import winding_number
+from planner.solid.measure import signed_volume
 from planner.solid.mend import make_solid
 
 
@@ -96,6 +97,43 @@ def test_a_body_in_the_void_of_another_fills_its_share(shapes):
     assert solid.volume_mm3 == pytest.approx(27000 - 8000 + 20 * 16 + 10 * 16)
 
 
+def test_a_void_belongs_to_the_body_that_holds_it_not_to_one_that_covers_its_skin(shapes):
+    """A block set into the wall of a void fills 3 x 7 x 7 of it and leaves it a void."""
+    outer = shapes.box((0, 0, 0), (30, 30, 30))
+    vertices, triangles = shapes.box((5, 5, 5), (25, 25, 25))
+    skin = vertices[triangles[0]].mean(axis=0)
+    block = shapes.box(skin - np.array([2, 3, 3]), skin + np.array([3, 4, 4]))
+    solid = shapes.solid(shapes.merged(outer, (vertices, triangles[:, ::-1]), block))
+
+    assert skin[0] == 5
+    assert solid.volume_mm3 == pytest.approx(27000 - 8000 + 3 * 7 * 7)
+
+
+def test_a_surface_that_crosses_itself_is_said_and_counted_once(shapes):
+    """A ring bent on for 400 deg: 40 deg of it lie in it twice, 1/9 of the true volume.
+
+    144 steps of 2.5 deg make a full turn, so the overlap lies exactly on its beginning.
+    """
+    turn = np.radians(2.5) * np.arange(161)
+    rise = np.linspace(0, 1e-3, 161)  # ends apart by 1 um, or their vertices would weld
+    rims = [
+        np.stack([r * np.cos(turn), r * np.sin(turn), z + rise], axis=1)
+        for r, z in ((20, 0), (30, 0), (30, 10), (20, 10))
+    ]
+    here = np.arange(160)
+    faces = [[[0, 161, 322], [0, 322, 483]], [[160, 482, 321], [160, 643, 482]]]
+    for rim in range(4):
+        a, b = here + 161 * rim, here + 161 * ((rim + 1) % 4)
+        faces += [np.stack([a, a + 1, b + 1], axis=1), np.stack([a, b + 1, b], axis=1)]
+    solid = shapes.solid((np.concatenate(rims), np.concatenate(faces)))
+    true = 144 / 2 * np.sin(np.radians(2.5)) * (30**2 - 20**2) * 10
+
+    assert solid.closed
+    assert [repair.kind for repair in solid.repairs][-1] == "crossing"
+    assert "about 11 %" in solid.repairs[-1].text
+    assert solid.volume_mm3 == pytest.approx(true, rel=1e-3)
+
+
 def test_an_inside_out_hollow_body_keeps_its_void(shapes):
     """Everything reversed: body and void are turned together."""
     outer = shapes.box((0, 0, 0), (30, 30, 30))
@@ -169,6 +207,16 @@ def test_a_gap_wider_than_the_limit_is_not_pulled_shut(shapes):
     assert solid.volume_mm3 == pytest.approx(48000, rel=0.03)
 
 
+def test_no_crack_of_a_large_part_is_pulled_shut_beyond_a_twentieth(shapes):
+    """400 mm long: a gap of 0.2 mm is within the share of size, but wider than 0.05 mm."""
+    vertices, triangles = shapes.box((0, 0, 0), (400, 40, 20))
+    lid = np.flatnonzero(vertices[triangles][:, :, 2].min(axis=1) == 20)
+    points = vertices[triangles].copy()
+    points[lid, :, 2] += 0.2
+
+    assert not shapes.solid((points.reshape(-1, 3), np.arange(36).reshape(-1, 3))).closed
+
+
 def test_t_junctions_need_no_guess(shapes):
     """One side is split in four, its neighbours are not: unpaired edges, but no gap."""
     vertices, triangles = shapes.box((0, 0, 0), (40, 40, 40))
@@ -214,28 +262,64 @@ def test_a_closed_surface_without_volume_is_refused(shapes):
         shapes.solid(shapes.merged((vertices, sheet), (twin, sheet[:, ::-1])))
 
 
-def test_a_surface_with_one_side_is_not_called_closed(shapes):
-    """A Moebius strip has no inside; whatever the verdict, it is no closed solid."""
-    turns = np.linspace(0, 2 * np.pi, 41)[:-1]
-    rims = [
-        np.stack(
-            [
-                (20 + w * np.cos(turns / 2)) * np.cos(turns),
-                (20 + w * np.cos(turns / 2)) * np.sin(turns),
-                w * np.sin(turns / 2),
-            ],
-            axis=1,
-        )
-        for w in (-4, 4)
+def test_triangles_that_all_fold_to_lines_are_refused(shapes):
+    """Extent in three directions, but each triangle uses a corner twice."""
+    vertices, _ = shapes.box((0, 0, 0), (10, 10, 10))
+    with pytest.raises(InputError, match="encloses no volume"):
+        shapes.solid((vertices, np.array([[0, 7, 7], [1, 6, 1]])))
+
+
+def test_an_open_mesh_that_faces_inwards_is_turned(shapes):
+    """Not closed, so judged by its cuts; afterwards its triangles face out all the same."""
+    vertices, triangles = shapes.box((0, 0, 0), (60, 40, 20))
+    lid = np.flatnonzero(vertices[triangles][:, :, 2].min(axis=1) == 20)
+    points = vertices[triangles].copy()
+    points[lid, :, 2] += 0.2
+    inwards = np.arange(36).reshape(-1, 3)[:, ::-1]
+    solid = shapes.solid((points.reshape(-1, 3), inwards))
+
+    assert not solid.closed
+    assert signed_volume(solid.vertices_mm, solid.triangles) > 0
+    assert solid.volume_mm3 == pytest.approx(48000, rel=0.01)
+
+
+def test_rounding_in_the_file_is_welded_without_a_word(shapes):
+    """Loose corners that differ in the last bits of single precision are one corner."""
+    vertices, triangles = shapes.box((0, 0, 0), (60, 40, 20))
+    loose = vertices[triangles].reshape(-1, 3)
+    loose += np.random.default_rng(4).uniform(-1, 1, loose.shape) * 60 * 2.0**-23
+    solid = shapes.solid((loose, np.arange(36).reshape(-1, 3)))
+
+    assert solid.closed
+    assert solid.repairs == ()
+    assert solid.volume_mm3 == pytest.approx(48000, rel=1e-5)
+
+
+def bent(corners_of, count, width):
+    """Return a band of `count` steps round a circle whose end meets its start swapped."""
+    turns = 2 * np.pi * np.arange(count) / count
+    rims = [corners_of(turns, w) for w in (-width, width)]
+    here = np.arange(count)
+    low_next = np.append(here[1:], count)
+    high_next = np.append(here[1:] + count, 0)
+    faces = [
+        np.stack([here, low_next, here + count], axis=1),
+        np.stack([here + count, low_next, high_next], axis=1),
     ]
-    here = np.arange(40)
-    low, high = here, here + 40
-    low_next, high_next = np.append(here[1:], 40), np.append(here[1:] + 40, 0)
-    faces = np.concatenate(
-        [np.stack([low, low_next, high], axis=1), np.stack([high, low_next, high_next], axis=1)]
-    )
+    return np.concatenate(rims), np.concatenate(faces)
+
+
+def test_a_surface_with_one_side_is_not_called_closed(shapes):
+    """A Moebius strip has no inside and a rim; it is refused as open."""
+
+    def strip(turns, w):
+        radius = 20 + w * np.cos(turns / 2)
+        return np.stack(
+            [radius * np.cos(turns), radius * np.sin(turns), w * np.sin(turns / 2)], axis=1
+        )
+
     with pytest.raises(InputError, match="open surface"):
-        shapes.solid((np.concatenate(rims), faces))
+        shapes.solid(bent(strip, 40, 4))
 
 
 def test_overlapping_bodies_with_a_crack_still_count_once(shapes):

@@ -4,7 +4,7 @@ from math import atan, cos, degrees, pi, radians, sin
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from planner.solid.pose import convex_hull, overhang_mm2, pose, rotation_to_up
@@ -27,6 +27,7 @@ def test_up_as_drawn_changes_nothing():
     assert (rotation_to_up((0, 0, 2.5)) == np.eye(3)).all()
 
 
+@example((0.0, 1.2e-7, -1.0))
 @given(st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda up: sum(p * p for p in up) > 1e-6))
 def test_any_direction_becomes_up_by_a_true_rotation(up):
     rotation = rotation_to_up(up)
@@ -114,6 +115,31 @@ def test_exactly_the_angle_is_allowed_and_a_little_more_is_not(shapes):
 
     assert posed.overhang_mm2 == 0
     assert overhang_mm2(posed, 44.9) == pytest.approx(sides)
+
+
+def test_contact_is_what_the_plate_feels(shapes):
+    """Projected area of downward surface in the band: a bevel of 0.1 x 0.01 mm counts flat.
+
+    A sheet thinner than the band has its top in it too, which faces up and counts nothing.
+    """
+    bevelled = pose(shapes.solid(shapes.lathe([9.9, 10, 10], [0, 0.01, 5], 8)))
+    sheet = pose(shapes.solid(shapes.box((0, 0, 0), (10, 10, 0.015))))
+
+    assert bevelled.contact_mm2 == pytest.approx(4 * 100 * sin(pi / 4))
+    assert sheet.contact_mm2 == pytest.approx(100)
+
+
+def test_an_open_part_rests_and_tips_like_its_closed_shape(shapes):
+    """A slit of 0.1 mm moves nothing: the centre of mass comes from the triangles."""
+    vertices, triangles = shapes.box((0, 0, 0), (20, 30, 60))
+    lid = np.flatnonzero(vertices[triangles][:, :, 2].min(axis=1) == 60)
+    points = vertices[triangles].copy()
+    points[lid, :, 2] += 0.1
+    posed = pose(shapes.solid((points.reshape(-1, 3), np.arange(36).reshape(-1, 3))))
+
+    assert not posed.solid.closed
+    assert posed.contact_mm2 == pytest.approx(600)
+    assert posed.tip_deg == pytest.approx(degrees(atan(20 / 60)), abs=0.1)
 
 
 def test_a_bridge_counts_as_overhang_and_the_plate_does_not(shapes):

@@ -87,6 +87,7 @@ def test_all_solids_of_a_text_file_are_read(write, shapes):
         bytes.upper,
         lambda data: data.replace(b"\n", b"\r\n"),
         lambda data: data.replace(b"\n", b"\r"),
+        lambda data: b"\xef\xbb\xbf" + data,
         lambda data: b"\n" + data.replace(b"\n  ", b"\n\t") + b"\n\n",
     ],
 )

@@ -1,0 +1,58 @@
+"""Doing the same to many things, on several processor cores where that is wanted.
+
+Threads would not help: most of the work holds the interpreter's lock. Results come in the
+order of the jobs, whatever finished first, so a plan does not depend on the number of cores.
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from functools import partial
+from multiprocessing import get_context
+from typing import TYPE_CHECKING, Protocol, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
+Given = TypeVar("Given")
+Made = TypeVar("Made")
+
+
+class Workers(Protocol):
+    """Apply a function to every job, in order; the function must be one of a module."""
+
+    def __call__(
+        self, function: Callable[[Given], Made], jobs: Iterable[Given], /
+    ) -> Iterator[Made]:
+        """Yield one result per job, in the jobs' order; an exception comes out in its turn."""
+
+
+def in_turn(function: Callable[[Given], Made], jobs: Iterable[Given], /) -> Iterator[Made]:
+    """Do one job after another, here."""
+    return map(function, jobs)
+
+
+@contextmanager
+def hire(processes: int) -> Iterator[Workers]:
+    """Yield workers: this process alone, or so many others beside it.
+
+    New processes are spawned, not forked, so that threads of the caller (a progress bar)
+    cannot leave a lock behind; a program that asks for more than one must therefore be
+    importable (`if __name__ == "__main__":`).
+    """
+    if processes <= 1:
+        yield in_turn
+        return
+    pool = ProcessPoolExecutor(max_workers=processes, mp_context=get_context("spawn"))
+    try:
+        yield partial(_spread, pool)
+    finally:
+        # Ctrl-C must not wait for jobs that nobody wants any more.
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _spread(
+    pool: ProcessPoolExecutor, function: Callable[[Given], Made], jobs: Iterable[Given], /
+) -> Iterator[Made]:
+    return pool.map(function, jobs)

@@ -1,0 +1,139 @@
+"""The command as a person or a script meets it: exit codes, streams, files."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from planner.cli.main import run
+from planner.shipped import workshop_dir
+
+JOB = workshop_dir() / "job.yaml"
+PANEL = workshop_dir() / "meshes" / "panel.stl"
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    """Copy a workshop and write its plan beside it."""
+    folder = tmp_path_factory.mktemp("shop") / "wall"
+    assert run(["start", str(folder)]) == 0
+    code = run(
+        ["plan", str(folder / "job.yaml"), "--out", str(folder / "plan"), "--seconds", "0.1"]
+    )
+    assert code == 0
+    return folder
+
+
+def test_start_copies_a_workshop_that_plans_at_once(shop):
+    """Two commands from nothing to a weekend's plan, with every promised file."""
+    names = {path.name for path in (shop / "plan").iterdir()}
+
+    assert {"plan.json", "plan.html", "runs.csv", "parts.csv", "visits.ics", "plates"} <= names
+    assert list((shop / "plan" / "plates").glob("*.3mf"))
+    assert (shop / "job.schema.json").is_file()
+
+
+def test_start_never_overwrites(shop, capsys):
+    """An edited job file survives a second `start`, and the message says how to go on."""
+    before = (shop / "job.yaml").read_bytes()
+    (shop / "job.yaml").write_bytes(before + b"# mine\n")
+    code = run(["start", str(shop)])
+
+    assert code == 2
+    assert "--force" in capsys.readouterr().err
+    assert (shop / "job.yaml").read_bytes() == before + b"# mine\n"
+    (shop / "job.yaml").write_bytes(before)
+
+
+def test_planning_again_replaces_our_own_files_only(shop, capsys):
+    """A plan may be renewed; a file that the user edited stops it before anything is written."""
+    arguments = ["plan", str(shop / "job.yaml"), "--out", str(shop / "plan"), "--seconds", "0.1"]
+    assert run(arguments) == 0
+    (shop / "plan" / "runs.csv").write_text("my notes\n", encoding="utf-8")
+    capsys.readouterr()
+
+    assert run(arguments) == 2
+    assert "runs.csv" in capsys.readouterr().err
+    assert (shop / "plan" / "runs.csv").read_text(encoding="utf-8") == "my notes\n"
+    assert run([*arguments, "--force"]) == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "schema"),
+    [
+        (["estimate", str(PANEL)], "platewright/estimate/1"),
+        (["estimate", str(JOB)], "platewright/estimate/1"),
+        (["audit", str(JOB)], "platewright/audit/1"),
+        (["plan", str(JOB), "--seconds", "0.1"], "platewright/plan/1"),
+    ],
+)
+def test_json_is_one_document_and_nothing_else(arguments, schema, capsys):
+    """`--json` leaves stdout to a single document of the promised schema."""
+    code = run([*arguments, "--json"])
+
+    printed = capsys.readouterr().out
+    assert json.loads(printed)["schema"] == schema
+    assert code in (0, 1)
+
+
+def test_a_stop_finding_ends_with_exit_code_1(tmp_path):
+    """Done, but do not print: scripts can tell."""
+    text = JOB.read_text(encoding="utf-8").replace("meshes/", f"{workshop_dir()}/meshes/")
+    job = tmp_path / "job.yaml"
+    job.write_text(text.replace("deadline: 2026-11-29T20:00", "deadline: 2026-11-27T19:00"))
+
+    assert run(["plan", str(job), "--seconds", "0.1"]) == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["plan", "no-such.yaml"], ["no-such.yaml"]),
+        (["estimate", "no-such.stl"], ["no-such.stl"]),
+        (["estimate", str(PANEL), "--up", "sideways"], ["--up", "sideways", "+z"]),
+        (["estimate", str(PANEL), "--unit", "furlong"], ["furlong", "mm"]),
+        (["estimate", str(PANEL), "--settings", "everyday_02"], ["everyday_02", "everyday_020"]),
+        (["estimate", str(PANEL), "--printer", "enclosed"], ["enclosed"]),
+        (["audit", "no-such.yaml"], ["no-such.yaml"]),
+        (["nest", "no-such.json"], ["no-such.json"]),
+        (["schedule", "no-such.json"], ["no-such.json"]),
+        (["plan"], ["JOB_FILE"]),
+        (["pln"], ["pln"]),
+    ],
+)
+def test_bad_input_is_one_line_and_exit_code_2(arguments, words, capsys):
+    """No traceback, the fault named, something to do."""
+    assert run(arguments) == 2
+
+    printed = capsys.readouterr()
+    assert not printed.out
+    assert "Traceback" not in printed.err
+    assert all(word in printed.err for word in words)
+
+
+def test_help_imports_nothing_heavy():
+    """`--help` must answer at once, so the numeric libraries stay out of it."""
+    heavy = ["jinja2", "manifold3d", "networkx", "numpy", "pydantic", "rich", "scipy", "shapely"]
+    code = (
+        "import sys; from planner.cli.main import run; run(['--help']);"
+        f"print(sorted(set(sys.modules) & set({heavy!r})), file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+
+    assert done.stderr.strip() == "[]"
+    assert all(word in done.stdout for word in ("start", "plan", "estimate", "audit", "nest"))
+
+
+def test_ctrl_c_leaves_with_130(monkeypatch, capsys):
+    """An interrupted command says so and uses the shell's own code for it."""
+
+    def interrupted(*_args, **_kwargs):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("planner.job.load.load_job", interrupted)
+
+    assert run(["plan", str(JOB)]) == 130
+    assert "nothing was half-written" in capsys.readouterr().err

@@ -1,0 +1,287 @@
+"""What a planned weekend looks like: visits, nights, gates, spools, deadlines, clock changes."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from planner.errors import InputError
+from planner.job.model import Window
+from planner.schedule.solve import effort_for, plan_weekend
+from tests.schedule.weekends import at, plate, spool, weekend, window
+
+H = 3600.0
+
+
+def reasons(problem) -> dict[str, str]:
+    """Return plate -> why it has no place."""
+    return dict(plan_weekend(problem, effort=1).unscheduled)
+
+
+def test_one_visit_takes_a_plate_off_and_starts_the_next():
+    """Two plates on one printer are three visits; the first puts the spool on."""
+    plates = [plate("p", {"a": H}), plate("q", {"a": H})]
+    problem = weekend(plates, attendance=[window(0, 9 * H)], hands_on_s=600)
+
+    visits = plan_weekend(problem, effort=1).visits
+
+    assert [(v.at, v.take_off, v.start, v.change_spool) for v in visits] == [
+        (at(0), None, visits[0].start, True),
+        (at(H), visits[0].start, visits[1].start, False),
+        (at(2 * H), visits[1].start, None, False),
+    ]
+    assert {v.until - v.at for v in visits} == {timedelta(seconds=600)}
+
+
+def test_a_plate_that_ends_at_night_waits_for_the_morning():
+    """The next start is when somebody comes; the night alone is counted."""
+    plates = [plate("long", {"a": 8 * H}), plate("short", {"a": H}, gate=("long",))]
+    problem = weekend(plates, attendance=[window(0, 2 * H), window(12 * H, 20 * H)], hands_on_s=0)
+
+    long, short = plan_weekend(problem, effort=1).runs
+
+    assert (long.end, long.alone_s) == (at(8 * H), 6 * H)
+    assert short.start == at(12 * H)
+
+
+def test_a_printer_that_must_not_run_alone_stays_within_presence():
+    """Presence may be handed over from one person to the next without a break."""
+    shifts = [window(0, 2 * H, "ada"), window(2 * H, 5 * H, "bo"), window(6 * H, 9 * H, "ada")]
+    problem = weekend(
+        [plate("p", {"a": 4 * H}), plate("q", {"a": 2 * H}), plate("r", {"a": 6 * H})],
+        machines={"a": False},
+        attendance=shifts,
+        hands_on_s=600,
+    )
+
+    plan = plan_weekend(problem, effort=1)
+
+    assert {run.plate: run.start for run in plan.runs} == {"p": at(0), "q": at(6 * H)}
+    assert dict(plan.unscheduled)["r"] == (
+        "it runs 6 h 00 min on a printer that must not run alone, "
+        "and the longest presence is 5 h 00 min"
+    )
+
+
+def test_the_check_of_a_gate_passes_only_while_somebody_is_there():
+    """Taken off at 1 h for 10 min, checked for 30 min: 20 min before the gap, 10 after it."""
+    problem = weekend(
+        [plate("gate", {"a": H}), plate("batch", {"a": H}, gate=("gate",), check_s=1800)],
+        attendance=[window(0, 1.5 * H), window(5 * H, 9 * H)],
+        hands_on_s=600,
+    )
+
+    plan = plan_weekend(problem, effort=1)
+
+    assert [v.take_off for v in plan.visits] == [None, "gate", None, "batch"]
+    assert plan.runs[1].start == at(5 * H + 600)
+
+
+def test_two_people_start_two_printers_at_once_and_one_person_does_not():
+    """One person needs the hands-on time for each; who comes is said."""
+    plates = [plate("p", {"a": H}), plate("q", {"b": H})]
+    both = {"a": True, "b": True}
+    alone = weekend(plates, machines=both, attendance=[window(0, 9 * H)], hands_on_s=600)
+    two = [window(0, 9 * H), window(0, 9 * H, "bo")]
+    crew = weekend(plates, machines=both, attendance=two, hands_on_s=600)
+
+    assert [r.start for r in plan_weekend(alone, effort=1).runs] == [at(0), at(600)]
+    plan = plan_weekend(crew, effort=1)
+    assert [r.start for r in plan.runs] == [at(0), at(0)]
+    assert {v.who for v in plan.visits[:2]} == {"ada", "bo"}
+
+
+def test_remnants_are_used_where_they_suffice():
+    """A plate of 90 g takes the remnant of 100 g and leaves the full spool alone."""
+    problem = weekend(
+        [plate("p", {"a": H}, grams=90)], spools=[spool("full", 1000), spool("remnant", 100)]
+    )
+
+    plan = plan_weekend(problem, effort=1)
+
+    assert plan.runs[0].spool == "remnant"
+    assert dict(plan.spool_left_g) == {"full": 1000.0, "remnant": 10.0}
+
+
+def test_spools_are_shared_out_so_that_everything_fits():
+    """60 + 40 and 70 + 30 g fill two spools of 100 g exactly; largest first finds it."""
+    grams = {"p": 60.0, "q": 40.0, "r": 70.0, "s": 30.0}
+    problem = weekend(
+        [plate(name, {"a": H}, grams=g) for name, g in grams.items()],
+        spools=[spool("one", 100), spool("two", 100)],
+    )
+
+    assert not plan_weekend(problem, effort=1).unscheduled
+
+
+def test_says_how_many_grams_are_missing():
+    """On the fullest spool at first, and on what the others leave of it."""
+    problem = weekend(
+        [
+            plate("big", {"a": H}, grams=250),
+            plate("p", {"a": H}, grams=150, priority=0),
+            plate("q", {"a": H}, grams=120, priority=1),
+            plate("black", {"a": H}, grams=10, colour="black"),
+            plate("petg", {"a": H}, grams=10, material="petg"),
+        ],
+        spools=[spool("grey", 200)],
+    )
+
+    assert reasons(problem) == {
+        "big": "it needs 250 g of pla on one spool; the fullest, grey, has 200 g: 50 g are missing",
+        "q": "it needs 120 g of pla on one spool; the fullest after the other plates, grey, "
+        "has 50 g: 70 g are missing",
+        "black": "it needs 10 g of black pla, and there is no spool of that",
+        "petg": "it needs 10 g of petg, and there is no spool of that",
+    }
+
+
+@pytest.mark.parametrize(
+    ("problem", "expected"),
+    [
+        (weekend([plate("p", {})]), "no printer can take it"),
+        (weekend([plate("p", {"a": H})], attendance=[]), "nobody is there to start it"),
+        (
+            weekend([plate("p", {"a": H})], attendance=[window(0, 60)], hands_on_s=480),
+            "nobody is there for the 8 min of hands-on time at a stretch",
+        ),
+        (
+            weekend([plate("p", {"a": 3 * H})], attendance=[window(0, H)], deadline_s=2 * H),
+            (
+                "its 3 h 00 min find no room that ends by the deadline, Fri 27 Nov 20:00, "
+                "and nobody is there afterwards"
+            ),
+        ),
+        (
+            weekend([plate("p", {"a": H}, gate=("g",)), plate("g", {})]),
+            "it waits for the check of g, which has no place",
+        ),
+        (
+            weekend(
+                [plate("p", {"a": H}, gate=("g",)), plate("g", {"a": 2 * H})],
+                attendance=[window(0, H)],
+            ),
+            "nobody is there to take off and check the plates it waits for",
+        ),
+    ],
+)
+def test_says_why_a_plate_has_no_place(problem, expected):
+    """One sentence, and the rest is planned all the same."""
+    assert reasons(problem)["p"] == expected
+
+
+def test_what_does_not_fit_before_attendance_ends_is_left_out_by_priority():
+    """Of three long plates two can be started; the one with the highest number stays out."""
+    plates = [plate(f"p{n}", {"a": 5 * H}, priority=n) for n in (2, 0, 1)]
+    problem = weekend(plates, attendance=[window(0, 6 * H)], hands_on_s=600)
+
+    plan = plan_weekend(problem, effort=1)
+
+    assert [run.plate for run in plan.runs] == ["p0", "p1"]
+    assert plan.unscheduled[0] == (
+        "p2",
+        "no printer is free for its 5 h 00 min before attendance ends, Sat 28 Nov 00:00",
+    )
+
+
+def test_late_plates_are_printed_if_somebody_comes_after_the_deadline():
+    """The deadline decides which plates are late, not whether they are printed."""
+    plates = [plate("low", {"a": 3 * H}, priority=1), plate("high", {"a": 3 * H}, priority=0)]
+    problem = weekend(plates, attendance=[window(0, 9 * H)], deadline_s=4 * H)
+
+    plan = plan_weekend(problem, effort=1)
+
+    assert [run.plate for run in plan.runs] == ["high", "low"]
+
+
+def test_urgent_plates_come_first_where_the_finish_is_the_same():
+    """Lower priority numbers are wanted earlier."""
+    plates = [plate(f"p{n}", {"a": H}, priority=n) for n in (3, 1, 2)]
+
+    plan = plan_weekend(weekend(plates), effort=1)
+
+    assert [run.plate for run in plan.runs] == ["p1", "p2", "p3"]
+
+
+@pytest.mark.parametrize(
+    ("evening", "hours_between"),
+    [
+        (datetime(2026, 10, 24, 22, tzinfo=ZoneInfo("Europe/Lisbon")), 11),  # clocks go back
+        (datetime(2027, 3, 27, 22, tzinfo=ZoneInfo("Europe/Lisbon")), 9),  # clocks go forward
+    ],
+)
+def test_the_night_of_the_clock_change_has_its_true_length(evening, hours_between):
+    """From 22:00 to 8:00 on the wall pass 11 hours in October and 9 in March."""
+    morning = evening.replace(hour=8) + timedelta(days=1)  # wall clock arithmetic, on purpose
+    problem = weekend(
+        [plate("night", {"a": 8 * H}), plate("day", {"a": H}, gate=("night",))],
+        attendance=[
+            Window(who="ada", start=evening, end=evening.replace(hour=23)),
+            Window(who="ada", start=morning, end=morning.replace(hour=12)),
+        ],
+        start=evening,
+    )
+
+    night, day = plan_weekend(problem, effort=1).runs
+
+    assert night.end - night.start == timedelta(hours=8)
+    assert day.start - night.start == timedelta(hours=hours_between)
+    assert (day.start.hour, day.start.utcoffset()) == (8, morning.utcoffset())
+    assert night.alone_s == 7 * H
+
+
+@pytest.mark.parametrize(
+    ("problem", "words"),
+    [
+        (weekend([plate("p", {"z": H})]), "printer 'z'"),
+        (weekend([plate("p", {"a": H}, gate=("q",))]), "plate 'q'"),
+        (weekend([plate("p", {"a": H}), plate("p", {"a": H})]), "'p' 2 times"),
+        (weekend([plate("p", {"a": float("nan")})]), "nan s"),
+        (weekend([plate("p", {"a": -1.0})]), "-1 s"),
+        (weekend([plate("p", {"a": H}, grams=float("inf"))]), "inf g"),
+        (weekend([plate("p", {"a": H})], hands_on_s=-1), "-1 s"),
+        (
+            weekend([plate(n, {"a": H}, gate=(g,)) for n, g in ("ab", "bc", "ca")]),
+            "plates that wait for each other",
+        ),
+    ],
+)
+def test_a_weekend_that_contradicts_itself_is_refused(problem, words):
+    """Each in one sentence of its own."""
+    with pytest.raises(InputError) as caught:
+        plan_weekend(problem)
+
+    assert len(caught.value.problems) == 1
+    assert words in str(caught.value)
+
+
+def test_a_ring_of_gates_is_named_in_full():
+    """And in the direction of waiting."""
+    ring = weekend([plate(n, {"a": H}, gate=(g,)) for n, g in ("ab", "bc", "ca")])
+
+    with pytest.raises(InputError, match="a waits for b waits for c waits for a"):
+        plan_weekend(ring)
+
+
+def test_a_long_chain_of_gates_is_no_trouble():
+    """600 plates, each waiting for the one before, given in the worst order."""
+    chain = [plate("p0", {"a": 60})]
+    chain += [plate(f"p{i}", {"a": 60}, gate=(f"p{i - 1}",)) for i in range(1, 600)]
+
+    plan = plan_weekend(weekend(chain[::-1]), effort=1)
+
+    assert (plan.finish - at(0)).total_seconds() == 600 * 60
+
+
+def test_no_plates_make_an_empty_plan():
+    """Everything may be in stock."""
+    plan = plan_weekend(weekend([]))
+
+    assert (plan.runs, plan.visits, plan.finish, plan.lower_bound) == ((), (), None, None)
+
+
+def test_effort_stands_for_seconds():
+    """At least one unit; whole units, so that it does not depend on a clock."""
+    assert [effort_for(s) for s in (0.1, 1, 2.6, 60)] == [1, 1, 3, 60]
