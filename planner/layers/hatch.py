@@ -1,9 +1,9 @@
 """Parallel lines through many regions at once, joined to strokes that run to and fro.
 
-Lines lie at whole multiples of their spacing (and a half) from the origin of the part, so
-that those of equal layers lie on each other. Where a stretch of one line faces exactly one
-stretch of the next and the other way round, the head goes on from it to that one; so a
-stroke fills a region without forks (a cellular decomposition, as for mowing a field).
+Lines lie at whole multiples of their spacing (and a half) from the origin, the middle of
+the part, so that those of equal layers lie on each other. Where a stretch of one line faces
+exactly one stretch of the next and the other way round, the head goes on from it to that
+one; so a stroke fills a region without forks (a cellular decomposition, as in mowing).
 """
 
 from __future__ import annotations
@@ -46,8 +46,10 @@ class Hatch:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Stretches:
-    """Stretches inside the regions, sorted by line and along it; lines are numbered apart
-    for every owner, and two lines of different owners are never neighbours."""
+    """Stretches inside the regions, sorted by line and along it.
+
+    Lines are numbered apart for every owner: those of different owners are no neighbours.
+    """
 
     line: Ints
     low: Floats
@@ -96,8 +98,8 @@ def _first_line(shift: Floats, rows: Floats, rings: Rings) -> Floats:
     """First line that may belong to each owner; owners without rings share their next one's."""
     low = np.full(len(shift), np.inf)
     np.minimum.at(low, _owner_of_point(rings), rows)
-    start = np.where(np.isfinite(low), np.floor(low), 0.0) + shift
-    return start
+    first: Floats = np.where(np.isfinite(low), np.floor(low), 0.0) + shift
+    return first
 
 
 def _stretches(along: Floats, rows: Floats, after: Ints) -> _Stretches:

@@ -7,7 +7,7 @@ together lay the wanted share. A wavy pattern has longer lines, so they lie furt
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, hypot, pi, sin
+from math import hypot, pi, sin
 
 FIRST_RAD = pi / 4.0
 """Lines run aslant to the usual bed axes, layer about layer the other way: common practice."""
@@ -30,7 +30,7 @@ _CROSS = (FIRST_RAD, FIRST_RAD + pi / 2.0)
 _THREE = (FIRST_RAD, FIRST_RAD + pi / 3.0, FIRST_RAD + 2.0 * pi / 3.0)
 LINES = Pattern(even_rad=_CROSS[:1], odd_rad=_CROSS[1:])
 GRID = Pattern(even_rad=_CROSS, odd_rad=_CROSS)
-TRIANGLES = Pattern(even_rad=_THREE, odd_rad=_THREE)
+TRIANGLES = Pattern(even_rad=_THREE, odd_rad=tuple(angle + pi / 2.0 for angle in _THREE))
 WAVES = Pattern(even_rad=_CROSS[:1], odd_rad=_CROSS[1:], wave=1.0)
 
 _BY_WORD = {"line": LINES, "grid": GRID, "triang": TRIANGLES, "gyroid": WAVES, "wav": WAVES}
@@ -62,8 +62,3 @@ def stretch(wave: float) -> float:
     step = 2.0 * pi / CHORDS
     rises = [wave * (sin((k + 1) * step) - sin(k * step)) for k in range(CHORDS)]
     return sum(hypot(step, rise) for rise in rises) / (2.0 * pi)
-
-
-def crest(wave: float, at: float) -> float:
-    """Height of a wave at an angle along it, in wave lengths over 2 pi."""
-    return wave * cos(at)

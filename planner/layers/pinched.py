@@ -8,15 +8,18 @@ drawn along one side of its place: as long as its middle, but half a width off.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner.layers.region import grown, lost, outline, without
-from planner.layers.rings import Rings, rings_of
+from planner.layers.rings import Rings, lengths_mm, per_owner, per_ring, rings_of
 from planner.layers.strokes import INNER, OUTER, Strokes, closed, joined, laid_but_last
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from manifold3d import CrossSection
     from numpy.typing import NDArray
 
@@ -34,36 +37,75 @@ _EVEN = 3e-3
 
 
 def pinched(
-    region: CrossSection, line: Line, count: int, *, owner: int
-) -> tuple[float, Strokes]:
-    """Return the area inside the outer wall and the strokes of `count` walls."""
-    step_mm = line.spacing_mm
-    insets = [grown(region, -(line.edge_mm + wall * step_mm)) for wall in range(count + 1)]
-    strokes: list[Strokes] = []
-    for wall in range(count):
-        if insets[wall].is_empty():
-            break
-        band_mm2 = insets[wall].area() - insets[wall + 1].area()
-        strokes += _wall(insets[wall], step_mm, band_mm2, wall=wall, owner=owner)
-    return insets[1].area(), joined(strokes)
+    regions: Sequence[CrossSection], lines: Sequence[Line], count: int, owners: Sequence[int]
+) -> tuple[Floats, Strokes]:
+    """Draw `count` walls in each region, for its owner.
+
+    Returns the area inside the outer wall of each region, and the strokes.
+    """
+    insets = [
+        [grown(region, -(line.edge_mm + wall * line.spacing_mm)) for wall in range(count + 1)]
+        for region, line in zip(regions, lines, strict=True)
+    ]
+    bands = [
+        _Band(
+            region=inset[wall],
+            area_mm2=inset[wall].area() - inset[wall + 1].area(),
+            step_mm=line.spacing_mm,
+            code=OUTER if wall == 0 else INNER,
+            owner=owner,
+        )
+        for inset, line, owner in zip(insets, lines, owners, strict=True)
+        for wall in range(count)
+        if not inset[wall].is_empty()
+    ]
+    within = np.array([inset[1].area() for inset in insets])
+    return within, _drawn(bands)
 
 
-def _wall(
-    region: CrossSection, step_mm: float, band_mm2: float, *, wall: int, owner: int
-) -> list[Strokes]:
-    """Draw the wall along the outline of `region`: loops, and single lines where it is thin."""
-    code = OUTER if wall == 0 else INNER
-    loops = grown(region, -step_mm / 2.0)
-    singles: list[Strokes] = []
-    if abs(outline(loops).length_mm * step_mm - band_mm2) > _EVEN * band_mm2:
-        thin = _thin(region, step_mm)
-        for place in thin:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Band:
+    """One wall of one region: the region it runs in, its area and its spacing."""
+
+    region: CrossSection
+    area_mm2: float
+    step_mm: float
+    code: int
+    owner: int
+
+    def loops(self, without_places: Sequence[CrossSection] = ()) -> CrossSection:
+        """Middle of the band, but for some places."""
+        region = self.region
+        for place in without_places:
             region = without(region, place)
-            if wall == 0 or _width_mm(place) >= _NO * step_mm:
-                singles.append(_single(place, code, owner))
-        loops = grown(region, -step_mm / 2.0) if thin else loops
-    rings = rings_of([loops])
-    return [closed(rings, np.full(len(rings.size), owner), code), *singles]
+        return grown(region, -self.step_mm / 2.0)
+
+
+def _drawn(bands: Sequence[_Band]) -> Strokes:
+    """Draw loops in the middle of every band; where they miss its area, look for thin places."""
+    loops = [band.loops() for band in bands]
+    rings = rings_of(loops)
+    length = per_owner(per_ring(lengths_mm(rings), rings), rings, len(bands))
+    singles: list[Strokes] = []
+    for which, band in enumerate(bands):
+        if abs(length[which] * band.step_mm - band.area_mm2) > _EVEN * band.area_mm2:
+            places = _thin(band.region, band.step_mm)
+            if places:
+                loops[which] = band.loops(places)
+                singles += _singles(band, places)
+    rings = rings_of(loops)
+    owner = np.array([band.owner for band in bands], dtype=np.int64)
+    code = np.array([band.code for band in bands], dtype=np.int64)
+    return joined([closed(rings, owner[rings.owner], code[rings.owner]), *singles])
+
+
+def _singles(band: _Band, places: Sequence[CrossSection]) -> list[Strokes]:
+    """Draw one line in each place that its neighbours do not fill anyway."""
+    return [
+        _single(place, band.code, band.owner)
+        for place in places
+        if band.code == OUTER or _width_mm(place) >= _NO * band.step_mm
+    ]
 
 
 def _thin(region: CrossSection, step_mm: float) -> list[CrossSection]:
@@ -73,9 +115,7 @@ def _thin(region: CrossSection, step_mm: float) -> list[CrossSection]:
     if gone.is_empty():
         return []
     return [
-        place
-        for place in gone.decompose()
-        if place.area() > _LONG * widest_mm * _width_mm(place)
+        place for place in gone.decompose() if place.area() > _LONG * widest_mm * _width_mm(place)
     ]
 
 
@@ -89,9 +129,7 @@ def _single(place: CrossSection, code: int, owner: int) -> Strokes:
     """Draw one line through a place: round it if it has a hole, else along one side."""
     rings = sorted(place.to_polygons(), key=len, reverse=True)
     if len(rings) > 1:
-        ring = Rings(
-            points_mm=rings[0], size=np.array([len(rings[0])]), owner=np.array([owner])
-        )
+        ring = Rings(points_mm=rings[0], size=np.array([len(rings[0])]), owner=np.array([owner]))
         return closed(ring, ring.owner, code)
     points = _half(rings[0])
     size = np.array([len(points)])
@@ -115,5 +153,3 @@ def _half(ring: Floats) -> Floats:
     share = (half_mm - travelled[last - 1]) / (travelled[last] - travelled[last - 1])
     end = closed_ring[last - 1] + share * (closed_ring[last] - closed_ring[last - 1])
     return np.concatenate([closed_ring[:last], end[None]])
-
-

@@ -108,6 +108,12 @@ def corners(rings: Rings) -> Corners:
     )
 
 
+def lengths_mm(rings: Rings) -> Floats:
+    """Length of the edge that follows each point."""
+    length: Floats = np.hypot(*(rings.points_mm[following(rings)] - rings.points_mm).T)
+    return length
+
+
 def per_ring(values: Floats, rings: Rings) -> Floats:
     """Add up a value of each point over its ring."""
     return np.add.reduceat(values, rings.start) if len(rings.size) else np.empty(0)
@@ -115,7 +121,8 @@ def per_ring(values: Floats, rings: Rings) -> Floats:
 
 def per_owner(values: Floats, rings: Rings, owners: int) -> Floats:
     """Add up a value of each ring over its owner."""
-    return np.bincount(rings.owner, weights=values, minlength=owners)
+    total = np.bincount(rings.owner, weights=values, minlength=owners)
+    return total.astype(np.float64)
 
 
 def following(rings: Rings) -> Ints:

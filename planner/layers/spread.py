@@ -3,7 +3,7 @@
 The factors are our own judgement of how well such values are known: acceleration within
 a factor of 2, corner speed within 2, melt flow within 1.5. Each moves the time by
 itself; independent errors are joined as the root of their squares, together with
-`COARSE`, the error of lengths that come from areas instead of paths.
+`OTHER`, the difference that another program's choice of paths and order makes.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
     from planner.layers.limits import Limits
 
-COARSE = 0.10
-"""Share by which an estimate from areas may be off: our judgement, no source."""
+OTHER = 0.05
+"""Share by which paths drawn by another program may differ: our judgement, no source."""
 
 
 def spread(
@@ -29,14 +29,14 @@ def spread(
         (words, total_s(quicker) - middle_s, total_s(slower) - middle_s)
         for words, quicker, slower in _doubts(known)
     ]
-    low_s = hypot(COARSE * middle_s, *(quicker for _, quicker, _ in doubts))
-    high_s = hypot(COARSE * middle_s, *(slower for _, _, slower in doubts))
+    low_s = hypot(OTHER * middle_s, *(quicker for _, quicker, _ in doubts))
+    high_s = hypot(OTHER * middle_s, *(slower for _, _, slower in doubts))
     reasons = [
         f"{words}: {_percent(quicker, middle_s)} to {_percent(slower, middle_s)}"
         for words, quicker, slower in doubts
     ]
-    coarse = f"coarse estimate, from areas and not from paths: -{COARSE:.0%} to +{COARSE:.0%}"
-    return (max(0.0, middle_s - low_s), middle_s + high_s), (coarse, *reasons)
+    other = f"another program draws other paths: -{OTHER:.0%} to +{OTHER:.0%}"
+    return (max(0.0, middle_s - low_s), middle_s + high_s), (other, *reasons)
 
 
 def _doubts(known: Limits) -> list[tuple[str, Limits, Limits]]:

@@ -69,7 +69,8 @@ class Strokes:
     @property
     def last_mm(self) -> Floats:
         """Where each stroke ends, (strokes, 2)."""
-        return self.points_mm[self.start + self.size - 1]
+        ends: Floats = self.points_mm[self.start + self.size - 1]
+        return ends
 
 
 NONE = Strokes(
@@ -82,15 +83,16 @@ NONE = Strokes(
 
 
 def closed(rings: Rings, owner: Ints, code: Ints | int) -> Strokes:
-    """Draw each ring as one stroke from its rearmost corner (the seam) round to it again.
+    """Draw each ring as one stroke from its outermost corner (the seam) round to it again.
 
-    Rearmost is the highest y, then the lowest x: seams of nested walls lie side by side.
+    Outermost is farthest from the origin, the middle of the part: seams of nested walls lie
+    side by side, and turning the part about the vertical turns them with it.
     """
     if not len(rings.size):
         return NONE
     first = rings.start
     turned = ranges(np.zeros_like(first), rings.size + 1) + np.repeat(
-        _rearmost(rings) - first, rings.size + 1
+        _outermost(rings) - first, rings.size + 1
     )
     size = np.repeat(rings.size, rings.size + 1)
     index = np.repeat(first, rings.size + 1) + turned % size
@@ -139,10 +141,15 @@ def lengths_mm(strokes: Strokes) -> Floats:
     return np.add.reduceat(np.where(strokes.lays, step, 0.0), strokes.start)
 
 
-def _rearmost(rings: Rings) -> Ints:
-    """Index of the point with the highest y (to a micrometre) of each ring, then lowest x."""
-    x, y = np.round(rings.points_mm.T, 3)
-    ring = rings.ring
-    x[y < np.maximum.reduceat(y, rings.start)[ring]] = np.inf
-    hit = np.flatnonzero(x == np.minimum.reduceat(x, rings.start)[ring])
+def _outermost(rings: Rings) -> Ints:
+    """Index of each ring's point farthest from the origin (to a micrometre), the first of equals.
+
+    Equals are told apart by their angle, so that it does not matter where a ring starts.
+    """
+    x, y = rings.points_mm.T
+    ring, start = rings.ring, rings.start
+    away = np.round(np.hypot(x, y), 3)
+    angle = np.round(np.arctan2(y, x), 6)
+    angle[away < np.maximum.reduceat(away, start)[ring]] = np.inf
+    hit = np.flatnonzero(angle == np.minimum.reduceat(angle, start)[ring])
     return hit[np.unique(ring[hit], return_index=True)[1]]

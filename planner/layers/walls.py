@@ -49,37 +49,55 @@ class Shells:
     strokes: Strokes
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Depths:
+    """Edge and spacing of each region's line, and how many walls there are."""
+
+    edge: Floats
+    step: Floats
+    count: int
+
+    def at(self, walls: float) -> Floats:
+        """Depth under the outline after so many walls, in mm, for each region."""
+        depth: Floats = self.edge + walls * self.step
+        return depth
+
+
 def shells(
     regions: Sequence[CrossSection], area_mm2: Floats, *, lines: Sequence[Line], count: int
 ) -> Shells:
     """Lay `count` walls in each region with its own line; areas are those before simplifying."""
     rings = rings_of(regions)
-    edge = np.array([line.edge_mm for line in lines])
-    step = np.array([line.spacing_mm for line in lines])
+    depths = _Depths(
+        edge=np.array([line.edge_mm for line in lines]),
+        step=np.array([line.spacing_mm for line in lines]),
+        count=count,
+    )
     inside = [
-        grown(region, -depth)
-        for region, depth in zip(regions, (edge + count * step).tolist(), strict=True)
+        grown(region, -depth) for region, depth in zip(regions, depths.at(count), strict=True)
     ]
     inside_mm2 = np.array([region.area() for region in inside])
     if not len(rings.size) or count == 0:
         none = np.zeros(len(regions))
         return Shells(outer_mm2=none, inner_mm2=none, inside=inside, strokes=NONE)
     shape = corners(rings)
-    start_mm2 = area_mm2 - _band(rings, shape, 0.0 * edge, edge)
-    uneven = _uneven(rings, shape, edge, step, count, inside_mm2)
-    middle_mm2 = inside_mm2 + _band(rings, shape, edge + step, edge + count * step)
-    made = []
-    for which in np.flatnonzero(uneven).tolist():
-        within_mm2, strokes = pinched(regions[which], lines[which], count, owner=which)
-        middle_mm2[which] = within_mm2
-        made.append(strokes)
+    start_mm2 = area_mm2 - _band(rings, shape, np.zeros(len(regions)), depths.edge)
+    uneven = _uneven(rings, shape, depths, inside_mm2)
+    middle_mm2 = inside_mm2 + _band(rings, shape, depths.at(1), depths.at(count))
+    which = np.flatnonzero(uneven)
+    middle_mm2[which], made = pinched(
+        [regions[n] for n in which.tolist()],
+        [lines[n] for n in which.tolist()],
+        count,
+        which.tolist(),
+    )
     middle_mm2 = np.clip(middle_mm2, inside_mm2, start_mm2)
-    parallels = _parallels(rings, shape, edge, step, count, ~uneven)
+    parallels = _parallels(rings, shape, depths, ~uneven)
     return Shells(
         outer_mm2=np.maximum(start_mm2 - middle_mm2, 0.0),
         inner_mm2=middle_mm2 - inside_mm2,
         inside=inside,
-        strokes=joined([*parallels, *made]),
+        strokes=joined([*parallels, made]),
     )
 
 
@@ -90,31 +108,27 @@ def _band(rings: Rings, shape: Corners, outer_mm: Floats, inner_mm: Floats) -> F
     return per_owner(area, rings, len(outer_mm))
 
 
-def _uneven(
-    rings: Rings, shape: Corners, edge: Floats, step: Floats, count: int, inside_mm2: Floats
-) -> Bools:
+def _uneven(rings: Rings, shape: Corners, depths: _Depths, inside_mm2: Floats) -> Bools:
     """Tell which regions have rings that meet themselves or others within their walls."""
-    owners, deep = len(edge), edge + count * step
+    owners, deep = len(inside_mm2), depths.at(depths.count)
     expected = per_owner(shape.area_at(deep[rings.owner]), rings, owners)
-    band = _band(rings, shape, edge, deep)
-    outer = (edge + step / 2.0)[np.repeat(rings.owner, rings.size)]
+    band = _band(rings, shape, depths.edge, deep)
+    outer = depths.at(0.5)[np.repeat(rings.owner, rings.size)]
     left = shape.edge_mm - outer * (shape.half_tan + shape.half_tan[following(rings)])
     turned = per_owner(per_ring(np.maximum(-left, 0.0), rings), rings, owners)
     length = per_owner(shape.length_mm, rings, owners)
     return (abs(expected - inside_mm2) > _EVEN * band) | (turned > _TURNED * length)
 
 
-def _parallels(
-    rings: Rings, shape: Corners, edge: Floats, step: Floats, count: int, wanted: Bools
-) -> list[Strokes]:
+def _parallels(rings: Rings, shape: Corners, depths: _Depths, wanted: Bools) -> list[Strokes]:
     """Move the rings of the wanted regions inwards, once for each wall."""
     ring = np.flatnonzero(wanted[rings.owner])
     point = wanted[np.repeat(rings.owner, rings.size)]
     points, mitre = rings.points_mm[point], shape.mitre[point]
     owner, size = rings.owner[ring], rings.size[ring]
     found = []
-    for wall in range(count):
-        depth = np.repeat((edge + (wall + 0.5) * step)[owner], size)
+    for wall in range(depths.count):
+        depth = np.repeat(depths.at(wall + 0.5)[owner], size)
         moved = Rings(points_mm=points + depth[:, None] * mitre, size=size, owner=owner)
         found.append(closed(moved, owner, OUTER if wall == 0 else INNER))
     return found
