@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["by_feature_s", "by_layer", "plate_range", "plate_seconds", "time_on"]
+__all__ = ["by_feature_s", "plate_range", "plate_seconds", "time_on"]
 
 
 def time_on(
@@ -49,14 +49,15 @@ def time_on(
     if layering.paths is None:
         raise ValueError("the layering has no paths to time")
     paths, known = layering.paths, limits(settings, printer, filament_flow_max_mm3_s)
-    by_layer_s = by_layer(paths, known)
+    own_s = kind_seconds(paths, known)[paths.kind]
+    by_layer_s = _with_arrivals(own_s, paths, known)
     least_s = settings.layer_time_min_s
     few = sample(paths)
     known_s = kind_seconds(few.paths, known)
 
     def total_s(guess: Limits) -> float:
         gain = few.gain(known_s, kind_seconds(few.paths, guess))
-        return lasting_s((by_layer_s * gain).sum(axis=1), least_s)
+        return lasting_s(_with_arrivals(own_s * gain, paths, guess).sum(axis=1), least_s)
 
     middle_s = lasting_s(by_layer_s.sum(axis=1), least_s)
     range_s, reasons = spread(middle_s, known, total_s)
@@ -71,12 +72,9 @@ def time_on(
     )
 
 
-def by_layer(paths: Paths, hold: Limits) -> Floats:
-    """Seconds of each feature in each layer, [layer, feature], without a minimum per layer.
-
-    Travel holds the way from the layer below.
-    """
-    table = kind_seconds(paths, hold)[paths.kind]
+def _with_arrivals(own_s: Floats, paths: Paths, hold: Limits) -> Floats:
+    """Add the ways from the layer below to the travel of [layer, feature]."""
+    table = own_s.copy()
     table[:, TRAVEL] += arrival_seconds(paths, hold)
     return table
 
