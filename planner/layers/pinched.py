@@ -12,15 +12,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from manifold3d import CrossSection
 
-from planner.layers.region import grown, lost, outline, without
+from planner.layers.region import NOTHING, grown, lost, without
 from planner.layers.rings import Rings, lengths_mm, per_owner, per_ring, rings_of
 from planner.layers.strokes import INNER, OUTER, Strokes, closed, joined, laid_but_last
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from manifold3d import CrossSection
     from numpy.typing import NDArray
 
     from planner.layers.bead import Line
@@ -37,15 +37,20 @@ _EVEN = 3e-3
 
 
 def pinched(
-    regions: Sequence[CrossSection], lines: Sequence[Line], count: int, owners: Sequence[int]
+    regions: Sequence[CrossSection],
+    lines: Sequence[Line],
+    inside: Sequence[CrossSection],
+    *,
+    count: int,
+    owners: Sequence[int],
 ) -> tuple[Floats, Strokes]:
-    """Draw `count` walls in each region, for its owner.
+    """Draw `count` walls in each region, for its owner; `inside` is what they leave.
 
     Returns the area inside the outer wall of each region, and the strokes.
     """
     insets = [
-        [grown(region, -(line.edge_mm + wall * line.spacing_mm)) for wall in range(count + 1)]
-        for region, line in zip(regions, lines, strict=True)
+        [grown(region, -(line.edge_mm + wall * line.spacing_mm)) for wall in range(count)] + [rest]
+        for region, line, rest in zip(regions, lines, inside, strict=True)
     ]
     bands = [
         _Band(
@@ -73,12 +78,9 @@ class _Band:
     code: int
     owner: int
 
-    def loops(self, without_places: Sequence[CrossSection] = ()) -> CrossSection:
+    def loops(self, but: CrossSection = NOTHING) -> CrossSection:
         """Middle of the band, but for some places."""
-        region = self.region
-        for place in without_places:
-            region = without(region, place)
-        return grown(region, -self.step_mm / 2.0)
+        return grown(without(self.region, but), -self.step_mm / 2.0)
 
 
 def _drawn(bands: Sequence[_Band]) -> Strokes:
@@ -86,43 +88,45 @@ def _drawn(bands: Sequence[_Band]) -> Strokes:
     loops = [band.loops() for band in bands]
     rings = rings_of(loops)
     length = per_owner(per_ring(lengths_mm(rings), rings), rings, len(bands))
+    step = np.array([band.step_mm for band in bands])
+    area = np.array([band.area_mm2 for band in bands])
+    missed = np.flatnonzero(abs(length * step - area) > _EVEN * area).tolist()
     singles: list[Strokes] = []
-    for which, band in enumerate(bands):
-        if abs(length[which] * band.step_mm - band.area_mm2) > _EVEN * band.area_mm2:
-            places = _thin(band.region, band.step_mm)
-            if places:
-                loops[which] = band.loops(places)
-                singles += _singles(band, places)
+    for which, places in zip(missed, _thin([bands[n] for n in missed]), strict=True):
+        if places:
+            loops[which] = bands[which].loops(CrossSection.compose([p for p, _ in places]))
+            singles += _singles(bands[which], places)
     rings = rings_of(loops)
     owner = np.array([band.owner for band in bands], dtype=np.int64)
     code = np.array([band.code for band in bands], dtype=np.int64)
     return joined([closed(rings, owner[rings.owner], code[rings.owner]), *singles])
 
 
-def _singles(band: _Band, places: Sequence[CrossSection]) -> list[Strokes]:
+def _singles(band: _Band, places: Sequence[tuple[CrossSection, float]]) -> list[Strokes]:
     """Draw one line in each place that its neighbours do not fill anyway."""
     return [
         _single(place, band.code, band.owner)
-        for place in places
-        if band.code == OUTER or _width_mm(place) >= _NO * band.step_mm
+        for place, width_mm in places
+        if band.code == OUTER or width_mm >= _NO * band.step_mm
     ]
 
 
-def _thin(region: CrossSection, step_mm: float) -> list[CrossSection]:
-    """Return the long places of a region that are under 1.5 spacings wide."""
-    widest_mm = _ONE * step_mm
-    gone = lost(region, widest_mm)
-    if gone.is_empty():
-        return []
-    return [
-        place for place in gone.decompose() if place.area() > _LONG * widest_mm * _width_mm(place)
-    ]
+def _thin(bands: Sequence[_Band]) -> list[list[tuple[CrossSection, float]]]:
+    """Return the long places of each band's region under 1.5 spacings wide, and their widths.
 
-
-def _width_mm(place: CrossSection) -> float:
-    """Mean width of a long place: twice its area over its outline."""
-    length_mm = outline(place).length_mm
-    return 2.0 * place.area() / length_mm if length_mm > 0.0 else 0.0
+    The width is the mean one of a long place: twice its area over its outline.
+    """
+    gone = [lost(band.region, _ONE * band.step_mm).decompose() for band in bands]
+    places = [place for own in gone for place in own]
+    band_of = np.repeat(np.arange(len(bands)), [len(own) for own in gone])
+    rings = rings_of(places)
+    length = per_owner(per_ring(lengths_mm(rings), rings), rings, len(places))
+    widest = _ONE * np.array([band.step_mm for band in bands])[band_of]
+    found: list[list[tuple[CrossSection, float]]] = [[] for _ in bands]
+    for n in np.flatnonzero(length > 2.0 * _LONG * widest).tolist():
+        width_mm = 2.0 * float(places[n].area()) / float(length[n])
+        found[int(band_of[n])].append((places[n], width_mm))
+    return found
 
 
 def _single(place: CrossSection, code: int, owner: int) -> Strokes:

@@ -88,8 +88,9 @@ def shells(
     middle_mm2[which], made = pinched(
         [regions[n] for n in which.tolist()],
         [lines[n] for n in which.tolist()],
-        count,
-        which.tolist(),
+        [inside[n] for n in which.tolist()],
+        count=count,
+        owners=which.tolist(),
     )
     middle_mm2 = np.clip(middle_mm2, inside_mm2, start_mm2)
     parallels = _parallels(rings, shape, depths, ~uneven)

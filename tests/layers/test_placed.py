@@ -150,9 +150,7 @@ def test_copies_further_apart_take_longer(posed, settings, printer):
     wanted = settings(layer_time_min_s=0.0)
     time = time_on(lay(posed(Manifold.cube((10, 10, 2))), wanted), wanted, printer())
     near, far = (
-        placed_seconds(
-            [Copy(time=time, x_mm=0, y_mm=0), Copy(time=time, x_mm=distance, y_mm=0)]
-        )
+        placed_seconds([Copy(time=time, x_mm=0, y_mm=0), Copy(time=time, x_mm=distance, y_mm=0)])
         for distance in (60, 160)
     )
 

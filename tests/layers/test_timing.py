@@ -97,9 +97,7 @@ def test_travel_rests_at_its_ends_and_retracts(settings, printer):
 
 def test_bridges_are_slow_and_count_as_solid_fill(settings, printer):
     """300 mm at no more than 30 mm/s, whatever solid fill does."""
-    time = time_on(
-        one_layer(BRIDGE, [(0, 0), (300, 0)]), settings(layer_time_min_s=0.0), printer()
-    )
+    time = time_on(one_layer(BRIDGE, [(0, 0), (300, 0)]), settings(layer_time_min_s=0.0), printer())
 
     assert time.middle_s == pytest.approx(10 + 30 / 1500, rel=1e-12)
     assert by_feature_s(time)[Feature.SOLID_FILL] == pytest.approx(time.middle_s)
