@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from planner.audit.cautions import cautions
 from planner.audit.job import audit_job
 from planner.audit.order import in_order
-from planner.handover.findings import audit_parts, missing_findings
+from planner.handover.findings import audit_parts, plan_findings
 from planner.handover.model import Plan
 from planner.handover.parts import ready_parts
 from planner.handover.totals import odds_of, totals_of
@@ -43,7 +43,7 @@ def make_plan(
         plates, weekend = plates_for_the_hours(
             job, parts, seconds=seconds, seed=seed, workers=workers, progress=progress
         )
-    findings += audit_job(job, parts) + missing_findings(plates, weekend)
+    findings += audit_job(job, parts) + plan_findings(job, plates, weekend)
     return Plan(
         job=job,
         parts=parts,

@@ -8,4 +8,4 @@ blocks = re.findall(r"^```bash\n(.*?)^```", readme, flags=re.MULTILINE | re.DOTA
 commands = [line for block in blocks[:2] for line in block.splitlines()]
 if len(commands) != 2:
     raise SystemExit(f"README.md: expected two one-line commands first, found {len(commands)}")
-print("\n".join(commands))  # noqa: T201
+print("\n".join(commands))

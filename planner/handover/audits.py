@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from planner.audit.document import audited_job, audited_settings
+from planner.audit.document import audit_settings_file, audited_job
 from planner.audit.job import audit_job
-from planner.audit.settings import audit_physics, audit_settings
 from planner.document import read_yaml
 from planner.handover.findings import audit_parts
 from planner.handover.parts import ready_parts
@@ -35,8 +34,7 @@ def audit_file(
     settings = load_settings(str(path.resolve()))
     rules = load_guideline(guideline or "everyday")
     filament = load_filament(settings.material)
-    findings = audit_settings(settings, rules, filament, where=str(path))
-    return audited_settings(path, settings, (*findings, *audit_physics(settings, filament)))
+    return audit_settings_file(path, settings, rules, filament)
 
 
 def audit_job_file(

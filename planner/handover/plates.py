@@ -34,6 +34,21 @@ SHORTEST_WORTH_A_PLATE_S = 2 * 3600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Recipe:
+    """How to make plates: the longest one wanted, and what one more plate is taken to cost.
+
+    A plate costs waiting for somebody and their hands besides printing; the more it is
+    taken to cost, the more large parts go to large beds.
+    """
+
+    cap_s: float = inf
+    plate_cost_s: float = 3600.0
+
+
+PLAIN = Recipe()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlateSet:
     """Plates for the whole job, with the bound of each group and what was left out."""
 
@@ -57,16 +72,16 @@ def make_plates(
     job: Job,
     parts: Sequence[ReadyPart],
     *,
-    cap_s: float = inf,
+    recipe: Recipe = PLAIN,
     seconds: float = 3.0,
     seed: int = 0,
     progress: Progress = silent,
 ) -> PlateSet:
-    """Pack every copy; `cap_s` is the longest plate wanted, apart from what beds allow.
+    """Pack every copy as the recipe says, and within what each bed allows.
 
     Plates come out in the order in which they are wanted: first articles, then by stage.
     """
-    loads, left_out = _loads(job, group_parts(job, parts), cap_s=cap_s)
+    loads, left_out = _loads(job, group_parts(job, parts), recipe)
     plates: list[PlannedPlate] = []
     effort = effort_for(seconds / max(1, len(loads)))
     for done, load in enumerate(loads):
@@ -83,7 +98,7 @@ def make_plates(
 
 
 def _loads(
-    job: Job, groups: Sequence[Group], *, cap_s: float
+    job: Job, groups: Sequence[Group], recipe: Recipe
 ) -> tuple[list[_Load], list[tuple[str, int, str]]]:
     loads: list[_Load] = []
     left_out: list[tuple[str, int, str]] = []
@@ -96,10 +111,16 @@ def _loads(
         for group in sorted(groups, key=lambda g: -_group_s(g))
     ]
     for group, kind, copies in wanted:
-        beds = rosters(job, group, cap_s=cap_s)
+        beds = rosters(job, group, cap_s=recipe.cap_s)
         widest = 1 if kind == FIRST else max(1, ceil(_group_s(group) / SHORTEST_WORTH_A_PLATE_S))
         shares = share_out(
-            group, copies, loads=busy, beds=beds, widest=widest, clearance_mm=job.clearance_mm
+            job,
+            group,
+            copies,
+            loads=busy,
+            beds=beds,
+            widest=widest,
+            plate_cost_s=recipe.plate_cost_s,
         )
         left_out += _missing(group, kind, copies, shares)
         for key, share in sorted(shares.items()):

@@ -11,30 +11,29 @@ if TYPE_CHECKING:
     from planner.handover.beds import Roster
     from planner.handover.groups import Group
     from planner.handover.model import ReadyPart
+    from planner.job.model import Job
     from planner.settings.model import Printer
-
-PLATE_COST_S = 1800.0
-"""What a plate costs besides printing: waiting for somebody, and their hands; our estimate."""
 
 Shares = dict[str, Counter[str]]
 """Bed -> part -> copies."""
 
 
 def share_out(
+    job: Job,
     group: Group,
     copies: Mapping[str, int],
     *,
     loads: Mapping[str, float],
     beds: Mapping[str, Roster],
     widest: int,
-    clearance_mm: float,
+    plate_cost_s: float,
 ) -> Shares:
     """Give each copy to the bed whose machines would be done with it first.
 
     Longest copies first, each to the kind of bed that is least busy afterwards (the rule of
     R. L. Graham, "Bounds on multiprocessing timing anomalies", SIAM J. Appl. Math. 17 (1969)).
-    A copy costs its print time and its share of what every plate costs besides (see
-    `PLATE_COST_S`), so that large parts go to large beds.
+    A copy costs its print time and its share of `plate_cost_s`, which is what every plate
+    costs besides printing, so that large parts go to large beds.
     `loads` is how busy each kind of bed already is, as a share of the time it has; at most
     `widest` kinds are opened per part, so that a small group does not leave a nearly empty
     plate on each. A part that fits nowhere is in no share.
@@ -43,8 +42,8 @@ def share_out(
     kinds = sorted(beds, key=lambda key: (busy[key], key))
     shares: Shares = {key: Counter() for key in kinds}
     for ready in sorted(group.parts, key=lambda r: (-slowest_s(r), r.part.name)):
-        usable = [k for k in kinds if fits(ready, beds[k])][:widest]
-        step = {key: _step(ready, beds[key], clearance_mm) for key in usable}
+        usable = [k for k in kinds if fits(job, ready, beds[k])][:widest]
+        step = {key: _step(job, ready, beds[key], plate_cost_s) for key in usable}
         for _ in range(copies.get(ready.part.name, 0) if usable else 0):
             best = min(usable, key=lambda k: (busy[k] + step[k], kinds.index(k)))
             busy[best] += step[best]
@@ -52,13 +51,15 @@ def share_out(
     return {key: share for key, share in shares.items() if share}
 
 
-def fits(ready: ReadyPart, roster: Roster) -> bool:
+def fits(job: Job, ready: ReadyPart, roster: Roster) -> bool:
     """Whether one copy can lie on the bed in some quarter turn, and be done in time."""
-    width, depth, height = ready.posed.size_mm
-    bed = sorted((roster.printer.bed_width_mm, roster.printer.bed_depth_mm))
-    flat = sorted((width, depth))
-    lies = flat[0] <= bed[0] and flat[1] <= bed[1] and height <= roster.printer.height_mm
-    return lies and ready.times[roster.printer.name].middle_s <= roster.limit_s
+    printer = roster.printer
+    around_mm = 2 * (job.edge_mm + ready.part.settings.brim_mm)
+    bed = sorted((printer.bed_width_mm, printer.bed_depth_mm))
+    flat = sorted(side + around_mm for side in ready.posed.size_mm[:2])
+    lies = flat[0] <= bed[0] and flat[1] <= bed[1]
+    low = ready.posed.size_mm[2] <= printer.height_mm
+    return lies and low and ready.times[printer.name].middle_s <= roster.limit_s
 
 
 def slowest_s(ready: ReadyPart) -> float:
@@ -81,10 +82,10 @@ def copies_to_batch(
     }
 
 
-def _step(ready: ReadyPart, roster: Roster, clearance_mm: float) -> float:
+def _step(job: Job, ready: ReadyPart, roster: Roster, plate_cost_s: float) -> float:
     printer = roster.printer
-    plate_s = PLATE_COST_S + printer.start_s + printer.end_s
-    per_plate = _side_by_side(ready, printer, clearance_mm)
+    plate_s = plate_cost_s + printer.start_s + printer.end_s
+    per_plate = _side_by_side(ready, printer, job.clearance_mm)
     return (ready.times[printer.name].middle_s + plate_s / per_plate) / roster.capacity_s
 
 

@@ -6,7 +6,7 @@ from functools import partial
 from math import inf
 from typing import TYPE_CHECKING
 
-from planner.handover.plates import PlateSet, make_plates
+from planner.handover.plates import PlateSet, Recipe, make_plates
 from planner.handover.workers import in_turn
 from planner.progress import silent
 from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend, WeekendPlan
@@ -22,8 +22,12 @@ if TYPE_CHECKING:
 
 _Try = tuple[PlateSet, WeekendPlan]
 
-CAPS_S = (inf, 12 * 3600.0, 8 * 3600.0, 5 * 3600.0, 3 * 3600.0)
-"""Longest plates tried, our own choice: as full as can be, a night, half a day, a sitting."""
+HOUR_S = 3600.0
+RECIPES = tuple(
+    Recipe(cap_s=cap_h * HOUR_S, plate_cost_s=cost_h * HOUR_S)
+    for cap_h, cost_h in ((inf, 0.25), (inf, 4.0), (12.0, 1.0), (8.0, 1.0), (5.0, 0.5))
+)
+"""What is tried, our own choice: as full as can be, a night, half a day, a sitting."""
 
 
 def weekend_of(job: Job, plates: Sequence[PlannedPlate]) -> Weekend:
@@ -64,11 +68,11 @@ def plates_for_the_hours(
     scheduled once more with all of it.
     """
     tried: list[_Try] = []
-    attempt = partial(_attempt, job, parts, seconds / len(CAPS_S) / 2, seed)
-    progress("plates for the hours", 0, len(CAPS_S))
-    for done, made in enumerate(workers(attempt, CAPS_S), 1):
+    attempt = partial(_attempt, job, parts, seconds / len(RECIPES) / 2, seed)
+    progress("plates for the hours", 0, len(RECIPES))
+    for done, made in enumerate(workers(attempt, RECIPES), 1):
         tried.append(made)
-        progress("plates for the hours", done, len(CAPS_S), note=_cap_words(CAPS_S[done - 1]))
+        progress("plates for the hours", done, len(RECIPES), note=_words(RECIPES[done - 1]))
     badness = [_badness(job, plates, weekend) for plates, weekend in tried]
     least = min(badness)
     plates, weekend = tried[badness.index(least)]
@@ -76,8 +80,10 @@ def plates_for_the_hours(
     return plates, again if _badness(job, plates, again) <= least else weekend
 
 
-def _attempt(job: Job, parts: Sequence[ReadyPart], seconds: float, seed: int, cap_s: float) -> _Try:
-    plates = make_plates(job, parts, cap_s=cap_s, seconds=seconds, seed=seed)
+def _attempt(
+    job: Job, parts: Sequence[ReadyPart], seconds: float, seed: int, recipe: Recipe
+) -> _Try:
+    plates = make_plates(job, parts, recipe=recipe, seconds=seconds, seed=seed)
     problem = weekend_of(job, plates.plates)
     return plates, plan_weekend(problem, effort=effort_for(seconds), seed=seed)
 
@@ -96,14 +102,18 @@ def _task(job: Job, plate: PlannedPlate) -> PlateTask:
 
 
 def _badness(job: Job, plates: PlateSet, weekend: WeekendPlan) -> tuple[float, ...]:
-    """Order weekends: copies that are not printed, hours late, finish, number of plates."""
+    """Order weekends: copies not printed, time late, finish to the hour, plates, finish."""
     by_id = {plate.id: plate for plate in plates.plates}
     missing = sum(count for _, count, _ in plates.left_out)
     missing += sum(len(by_id[plate].placements) for plate, _ in weekend.unscheduled)
     finish_s = (weekend.finish - job.start).total_seconds() if weekend.finish else inf
     due_s = (job.deadline - job.start).total_seconds() if job.deadline else inf
-    return (missing, max(0.0, finish_s - due_s), finish_s, len(plates.plates))
+    late_s = max(0.0, finish_s - due_s)
+    # An hour earlier is worth a visit more; minutes are not.
+    return (missing, late_s, finish_s // HOUR_S, len(plates.plates), finish_s)
 
 
-def _cap_words(cap_s: float) -> str:
-    return "as full as they go" if cap_s == inf else f"at most {cap_s / 3600:g} h each"
+def _words(recipe: Recipe) -> str:
+    if recipe.cap_s == inf:
+        return "as full as they go"
+    return f"at most {recipe.cap_s / HOUR_S:g} h each"

@@ -73,7 +73,21 @@ class SpeedStep:
         return np.square(least)
 
 
-Corner = CornerSpeed | JunctionDeviation | SpeedStep
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Strictest:
+    """Several models at once: at each corner the lowest speed counts."""
+
+    models: tuple[CornerSpeed | JunctionDeviation | SpeedStep, ...]
+
+    def squared(self, directions: Floats, acceleration_mm_s2: Floats) -> Floats:
+        """Highest speed squared at each corner, in mm2/s2, shape (n - 1,)."""
+        least = np.full(directions.shape[1] - 1, np.inf)
+        for model in self.models:
+            np.minimum(least, model.squared(directions, acceleration_mm_s2), out=least)
+        return least
+
+
+Corner = CornerSpeed | JunctionDeviation | SpeedStep | Strictest
 
 
 def roundness(directions: Floats) -> Floats:

@@ -34,6 +34,15 @@ class Legs:
     def __len__(self) -> int:
         return len(self.length_mm)
 
+    def then(self, later: Legs) -> Legs:
+        """Return these moves followed by others."""
+        return Legs(
+            length_mm=np.append(self.length_mm, later.length_mm),
+            speed_mm_s=np.append(self.speed_mm_s, later.speed_mm_s),
+            acceleration_mm_s2=np.append(self.acceleration_mm_s2, later.acceleration_mm_s2),
+            corner_squared=np.append(self.corner_squared, later.corner_squared),
+        )
+
     def part(self, start: int, stop: int | None = None) -> Legs:
         """Return moves from `start` up to `stop`, as views."""
         return Legs(

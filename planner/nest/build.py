@@ -82,7 +82,7 @@ def filled(
     plate = Plate(task.table, bed)
     order = shuffled_order(task.present(plate, pool), task.weight, task.random, spread)
     order.sort(key=lambda item: _precedence(task, item, bed, by_priority=by_priority))
-    fill(plate, list(pool), order, RULES[task.random.randrange(len(RULES))])
+    fill(plate, list(pool), order, RULES[task.random.randrange(len(RULES))], task.random)
     return plate
 
 

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from random import Random
 
     from planner.nest.plate import Plate
+    from planner.nest.table import Option
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,24 +37,31 @@ RULES = tuple(
 )
 
 
-def fill(plate: Plate, pool: list[int], order: Sequence[int], rule: Rule) -> None:
+TURNS_MOST = 6
+"""Of more turns than this, so many are drawn anew for each filling: pairs of turns cost work."""
+
+
+def fill(plate: Plate, pool: list[int], order: Sequence[int], rule: Rule, random: Random) -> None:
     """Lay as many copies as possible; `pool` (copies left, per item) is counted down."""
     plate.use_layout(rule.layout)
     for item in order:
+        turns = plate.table.turns(plate.bed, item)
+        if len(turns) > TURNS_MOST:
+            turns = tuple(random.sample(turns, TURNS_MOST))
         while pool[item] and plate.allows(item):
-            spot = best_spot(plate, item, rule)
+            spot = best_spot(plate, item, turns, rule)
             if spot is None:
                 break
             plate.place(spot)
             pool[item] -= 1
 
 
-def best_spot(plate: Plate, item: int, rule: Rule) -> Spot | None:
-    """Return the best free position of an item over its turns, or None if there is none."""
+def best_spot(plate: Plate, item: int, turns: Sequence[Option], rule: Rule) -> Spot | None:
+    """Return the best free position of an item over some turns, or None if there is none."""
     table = plate.table
     stride, layout = table.stride(rule.layout), rule.layout
     best: tuple[tuple[int, int, int], Spot] | None = None
-    for option in table.options[item]:
+    for option in turns:
         free = plate.free(option.shape)
         if not free:
             continue

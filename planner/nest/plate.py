@@ -85,6 +85,10 @@ class Plate:
         self.grams += self.table.items[spot.item].grams
 
     def without(self, gone: frozenset[int]) -> Plate:
-        """Return a new plate that lacks the spots with the given places in the list."""
-        kept = tuple(spot for place, spot in enumerate(self.spots) if place not in gone)
-        return Plate(self.table, self.bed, kept)
+        """Return a new plate that lacks the spots with the given places in the list.
+
+        The large parts come first in it: they show soonest that a shape has no place.
+        """
+        kept = [spot for place, spot in enumerate(self.spots) if place not in gone]
+        kept.sort(key=lambda spot: -self.table.area_mm2[spot.item])
+        return Plate(self.table, self.bed, tuple(kept))

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from planner.progress import Progress
 
 BUILDS = 4
+PROVEN = 4
+"""Once the bound is met, the part of the work left that is spent on emptying the last plate."""
 
 
 def search(task: Task, work: int, *, bound: int, progress: Progress) -> Layout:
@@ -33,7 +35,10 @@ def search(task: Task, work: int, *, bound: int, progress: Progress) -> Layout:
             best = min(best, more, key=lambda layout: _rank(task, layout))
     tell(best)
     while task.table.work < end and len(best.plates) > 1 and not any(best.left):
-        attempt = Squeeze(task, best, _emptiest(task, best), end)
+        left = end - task.table.work
+        if len(best.plates) <= bound:
+            left //= PROVEN  # no fewer plates are possible, only a more empty last one
+        attempt = Squeeze(task, best, _emptiest(task, best), task.table.work + left)
         if not attempt.run():
             best = _emptier(task, best, attempt)
             break

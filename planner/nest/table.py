@@ -29,6 +29,10 @@ CELLS_MOST, CELLS_LEAST = 320, 64
 work grows with the square; below 64 mm it gets finer."""
 
 
+NOFIT_WORK = 150
+"""What a pair of shapes costs to work out, in steps of the search (measured)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
     """One way to lay an item: the shape's number, the turn, where its own origin lies."""
@@ -73,6 +77,7 @@ class Table:
         self.work = 0
         self._nofit: dict[tuple[int, int, int], int] = {}
         self._inner: dict[tuple[int, int, int], int] = {}
+        self._turns: dict[tuple[int, int], tuple[Option, ...]] = {}
 
     def stride(self, layout: int) -> int:
         """Return how many bits a line takes."""
@@ -102,6 +107,15 @@ class Table:
             found = self._nofit[key]
         return found
 
+    def turns(self, bed: int, item: int) -> tuple[Option, ...]:
+        """Return the options of an item that have a place on an empty bed."""
+        key = (bed, item)
+        if key not in self._turns:
+            self._turns[key] = tuple(
+                option for option in self.options[item] if self.inner(bed, option.shape, 0)
+            )
+        return self._turns[key]
+
     def fits_bed(self, item: int, bed: int) -> bool:
         """Say whether one copy may lie on an empty bed: place, height, seconds and grams."""
         wanted, plate = self.items[item], self.beds[bed]
@@ -109,7 +123,7 @@ class Table:
             wanted.height_mm <= plate.height_mm
             and wanted.seconds <= plate.limit_s
             and wanted.grams <= plate.limit_g
-            and any(self.inner(bed, option.shape, 0) for option in self.options[item])
+            and bool(self.turns(bed, item))
         )
 
     def _all_options(self) -> tuple[tuple[Option, ...], ...]:
@@ -161,6 +175,7 @@ class Table:
 
     def _add_nofit(self, fixed: int, moving: int) -> None:
         """Work out a pair; the pair the other way round is its point reflection."""
+        self.work += NOFIT_WORK
         wide, high = self.size[fixed]
         own_wide, own_high = self.size[moving]
         bits = nofit.forbidden(

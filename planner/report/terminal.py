@@ -126,13 +126,14 @@ def print_estimate(console: Console, estimates: Iterable[Estimate]) -> None:
     _right(table, 0, 3, 4, 5)
     _print_table(console, table, "Nothing to estimate.")
     _print_sum(console, totals_of_estimates(estimates))
-    for name, posed, time in ((each.name, each.posed, each.time) for each in estimates):
-        for repair in posed.solid.repairs:
-            _say(console, f"{name}: {repair.text}", "yellow")
-        if not posed.solid.closed:
-            _say(console, f"{name}: the mesh is not closed; treat its numbers with care", "yellow")
-        if time.reasons:
-            _say(console, f"{name}: the range is wide because {'; '.join(time.reasons)}", "dim")
+    for each in estimates:
+        for repair in each.posed.solid.repairs:
+            _say(console, f"{each.name}: {repair.text}", "yellow")
+        if not each.posed.solid.closed:
+            warning = "the mesh is not closed; treat its numbers with care"
+            _say(console, f"{each.name}: {warning}", "yellow")
+    if len(estimates) == 1:
+        _say(console, f"The range is wide because: {'; '.join(estimates[0].time.reasons)}", "dim")
 
 
 def _print_sum(console: Console, totals: EstimateTotals) -> None:

@@ -10,8 +10,7 @@ from bisect import bisect_left, bisect_right, insort
 from heapq import heapify, heapreplace
 from typing import TYPE_CHECKING
 
-from planner.schedule.clock import after_presence
-from planner.schedule.instance import NEVER
+from planner.schedule.clock import NEVER, after_presence
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,8 +20,8 @@ if TYPE_CHECKING:
 ANY = -1
 """No wish for a kind of printer."""
 
-Key = tuple[int, int, int]
-"""(weight of what is left out or late, finish in s, sum of the printers' last ends in s)."""
+Key = tuple[int, float, float]
+"""(weight of what is left out or late, then two guides): see `Board.key`."""
 
 
 class Board:
@@ -79,17 +78,21 @@ class Board:
         self.presence_starts = [a for a, _ in instance.presence]
         self.presence_ends = [b for _, b in instance.presence]
 
-    def fill(self, order: Sequence[int], wishes: Sequence[int]) -> Key:
-        """Place all plates in `order`, each on its wished kind if it can; return the key."""
+    def fill(self, order: Sequence[int], wishes: Sequence[int]) -> None:
+        """Place all plates in `order`, each on its wished kind if it can."""
         for plate in order:
             if self.instance.gates[plate]:
                 self._place_gates(plate, wishes)
             if not self.tried[plate]:
                 self.place(plate, wishes)
-        return self.key()
 
-    def key(self) -> Key:
-        """Return what the search compares: smaller is better."""
+    @property
+    def finish_s(self) -> int:
+        """The last end of a run; -1 without runs."""
+        return max(self.end, default=-1)
+
+    def cost(self) -> int:
+        """Return the weight of what is left out (twice) and of what is late (once)."""
         instance = self.instance
         deadline_s = NEVER if instance.deadline_s is None else instance.deadline_s
         cost = 0
@@ -98,7 +101,19 @@ class Board:
                 cost += 2 * weight
             elif end > deadline_s:
                 cost += weight
-        return cost, max(self.end, default=-1), sum(f for heap in self.free for f, _ in heap)
+        return cost
+
+    def key(self, power: int) -> Key:
+        """Return what the search compares: smaller is better.
+
+        The finish alone is flat: most changes do not move the last printer. Power 1 adds the
+        sum of all printers' last ends to tell plans of one finish apart; a higher power puts
+        a sum of powers first, in which the last printer counts most and all count.
+        """
+        ends = sum((free_s / 3600) ** power for heap in self.free for free_s, _ in heap)
+        if power == 1:
+            return self.cost(), self.finish_s, ends
+        return self.cost(), ends, self.finish_s
 
     def place(self, plate: int, wishes: Sequence[int]) -> bool:
         """Give the plate the printer on which it ends first; its gates have been tried."""

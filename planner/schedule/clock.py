@@ -12,7 +12,10 @@ from math import ceil, floor
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
+
+NEVER = 1 << 60
+"""Later than anything, in seconds."""
 
 Stretch = tuple[int, int]
 """[from, to) in seconds after the start of the weekend."""
@@ -85,3 +88,22 @@ def after_presence(stretches: tuple[Stretch, ...], begin: int, wanted_s: int) ->
             return max(a, begin) + wanted_s
         wanted_s -= max(0, usable_s)
     return None
+
+
+def first_second(enough: Callable[[int], bool], begin: int) -> int:
+    """Return the first second after `begin` at which `enough`, which stays true, is true.
+
+    Returns `NEVER` if it never is.
+
+    >>> first_second(lambda second: second >= 4000, 0)
+    4000
+    """
+    low, high = begin, begin + 3600
+    while not enough(high):
+        low, high = high, begin + 2 * (high - begin)
+        if high > NEVER:
+            return NEVER
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if enough(middle) else (middle, high)
+    return high

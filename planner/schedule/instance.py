@@ -7,13 +7,10 @@ from graphlib import TopologicalSorter
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
-from planner.schedule.clock import Stretch, inner_stretch, joined, seconds_after
+from planner.schedule.clock import NEVER, Stretch, inner_stretch, joined, seconds_after
 
 if TYPE_CHECKING:
     from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
-
-NEVER = 1 << 60
-"""Later than anything, in seconds."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

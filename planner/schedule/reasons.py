@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.schedule.clock import local_time
-from planner.schedule.instance import NEVER
+from planner.schedule.clock import NEVER, local_time
 
 if TYPE_CHECKING:
     from planner.schedule.board import Board

@@ -10,13 +10,15 @@ so the same weekend always gives the same plan.
 from __future__ import annotations
 
 from random import Random
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from planner.progress import silent
 from planner.schedule.board import ANY, Board, Key
 from planner.schedule.clock import overlap_s
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
     from planner.progress import Progress
     from planner.schedule.instance import Instance
 
@@ -25,46 +27,70 @@ POLISH = 0.2  # share of the work that goes on after the bound is reached, for t
 
 ROUNDS_PER_PLATE = 2000  # a handful of plates has few orders; more rounds only repeat them
 
+POWERS = (8, 1)
+"""The two halves of the search: see `Board.key`. Either alone was worse on some weekends."""
+
 Rank = tuple[int, int, int, int]
 """(weight left out or late, finish, ends weighted by urgency, seconds alone)."""
 
 
+class _Choice(NamedTuple):
+    """What the decoder turns into a plan."""
+
+    order: list[int]
+    wishes: list[int]
+    keep_spool: bool
+
+
 class _Search:
-    """The present order and wishes, and the best board that was seen."""
+    """The best board that was seen, and the choice that led to it."""
 
     def __init__(self, instance: Instance, seed: int) -> None:
         self.instance = instance
         self.random = Random(seed)  # noqa: S311  # a search, not a secret
         self.urgency = _urgency(instance)
-        self.best: Board | None = None
-        self.best_rank: Rank = (0, 0, 0, 0)
-        self.order: list[int] = []
-        self.wishes: list[int] = [ANY] * len(instance.options)
-        self.keep_spool = True
+        self.best_rank: Rank | None = None
+        self.best = Board(instance, keep_spool=True)
+        self.best_choice = _Choice([], [], keep_spool=True)
 
-    def rate(self, order: list[int], wishes: list[int], *, keep_spool: bool) -> Key:
+    def rate(self, choice: _Choice, power: int) -> Key:
         """Fill a board and remember it if it is the best so far."""
-        board = Board(self.instance, keep_spool=keep_spool)
-        key = board.fill(order, wishes)
-        if self.best is None or key[:2] <= self.best_rank[:2]:
-            rank = (*key[:2], self._urgent_ends(board), alone_s(board))
-            if self.best is None or rank < self.best_rank:
-                self.best, self.best_rank = board, rank
+        board = Board(self.instance, keep_spool=choice.keep_spool)
+        board.fill(choice.order, choice.wishes)
+        key = board.key(power)
+        shown = (key[0], board.finish_s)
+        if self.best_rank is None or shown <= self.best_rank[:2]:
+            rank = (*shown, self._urgent_ends(board), alone_s(board))
+            if self.best_rank is None or rank < self.best_rank:
+                self.best, self.best_rank, self.best_choice = board, rank, choice
         return key
 
-    def begin(self) -> Key:
-        """Try the classical orders and stay with the best one."""
-        trials = [
-            (self.rate(order, self.wishes, keep_spool=keep), number, keep, order)
-            for number, order in enumerate(first_orders(self.instance))
-            for keep in (True, False)
-        ]
-        key, _, self.keep_spool, self.order = min(trials)
-        return key
+    def begin(self, advice: Iterable[tuple[int, int]]) -> None:
+        """Try the classical orders, without and with the advice."""
+        free = [ANY] * len(self.instance.options)
+        advised = list(free)
+        for plate, kind in advice:
+            advised[plate] = kind
+        for order in first_orders(self.instance):
+            for wishes in [free, advised] if len(self.instance.kinds) > 1 else [free]:
+                for keep in (True, False):
+                    self.rate(_Choice(order, wishes, keep), POWERS[0])
 
-    def neighbour(self) -> tuple[list[int], list[int], bool]:
-        """Return a copy of the present choice with one small change."""
-        order, wishes, keep = list(self.order), self.wishes, self.keep_spool
+    def climb(self, power: int, steps: Iterable[int]) -> None:
+        """Climb from the best choice so far; every step is one changed choice."""
+        choice = self.best_choice
+        key = self.rate(choice, power)
+        history = [key] * MEMORY
+        for step in steps:
+            changed = self.neighbour(choice)
+            trial = self.rate(changed, power)
+            if trial <= key or trial <= history[step % MEMORY]:
+                key, choice = trial, changed
+            history[step % MEMORY] = min(key, history[step % MEMORY])
+
+    def neighbour(self, choice: _Choice) -> _Choice:
+        """Return a copy of the choice with one small change."""
+        order, wishes, keep = list(choice.order), choice.wishes, choice.keep_spool
         draw = self.random.random()
         a, b = self.random.randrange(len(order)), self.random.randrange(len(order))
         if draw < 0.45:
@@ -77,44 +103,59 @@ class _Search:
             wishes[order[a]] = self.random.choice([ANY, *kinds])
         else:
             keep = not keep
-        return order, wishes, keep
+        return _Choice(order, wishes, keep)
 
     def _urgent_ends(self, board: Board) -> int:
         return sum(u * end for u, end in zip(self.urgency, board.end, strict=True) if u and end > 0)
 
 
 def best_board(
-    instance: Instance, *, placements: int, seed: int, bound_s: int, progress: Progress = silent
+    instance: Instance,
+    *,
+    placements: int,
+    seed: int,
+    bound_s: int,
+    advice: Iterable[tuple[int, int]] = (),
+    progress: Progress = silent,
 ) -> Board:
     """Return the best board found by that many placements of one plate on one kind of printer.
 
-    The classical orders are always tried in full. Work stops early, but for a share
-    for the tie-breaks, once nothing is left out that
-    could be printed and the finish has come down to `bound_s`.
+    The classical orders are always tried in full. `advice` names a kind of printer for
+    plates. Work stops early, but for a share for the tie-breaks, once nothing is left out
+    that could be printed and the finish has come down to `bound_s`.
     """
     search = _Search(instance, seed)
-    key = search.begin()
-    assert search.best is not None  # there is at least one order, even of no plates
+    search.begin(advice)
     if len(instance.options) < 2:
         return search.best
     per_round = sum(len(options) + 1 for options in instance.options)
     rounds = min(placements // per_round, ROUNDS_PER_PLATE * len(instance.options))
-    history = [key] * MEMORY
-    polish, unavoidable = int(rounds * POLISH), _unavoidable(instance)
-    for step in range(rounds):
-        if search.best_rank[0] <= unavoidable and search.best_rank[1] <= bound_s:
+    goal = (_unavoidable(instance), bound_s)
+    for half, power in enumerate(POWERS):
+        stretch = range(half * rounds // len(POWERS), (half + 1) * rounds // len(POWERS))
+        search.climb(power, _until(search, goal, stretch, rounds, progress))
+    progress("weekend", rounds, rounds, note=_hours(search))
+    return search.best
+
+
+def _until(
+    search: _Search, goal: tuple[int, int], steps: range, rounds: int, progress: Progress
+) -> Iterator[int]:
+    """Yield the steps, fewer once the goal is reached; tells the progress."""
+    polish = int(len(steps) * POLISH)
+    for step in steps:
+        assert search.best_rank is not None  # the classical orders have been tried
+        if all(now <= wanted for now, wanted in zip(search.best_rank, goal, strict=False)):
             polish -= 1
             if polish < 0:
-                break
-        order, wishes, keep = search.neighbour()
-        trial = search.rate(order, wishes, keep_spool=keep)
-        if trial <= key or trial <= history[step % MEMORY]:
-            key, search.order, search.wishes, search.keep_spool = trial, order, wishes, keep
-        history[step % MEMORY] = min(key, history[step % MEMORY])
+                return
         if step % max(1, rounds // 50) == 0:
-            progress("weekend", step, rounds, note=f"{search.best_rank[1] / 3600:.1f} h")
-    progress("weekend", rounds, rounds, note=f"{search.best_rank[1] / 3600:.1f} h")
-    return search.best
+            progress("weekend", step, rounds, note=_hours(search))
+        yield step
+
+
+def _hours(search: _Search) -> str:
+    return f"{search.best.finish_s / 3600:.1f} h"
 
 
 def _unavoidable(instance: Instance) -> int:
@@ -122,14 +163,15 @@ def _unavoidable(instance: Instance) -> int:
     return sum(
         2 * instance.weights[plate]
         for plate in instance.plates
-        if not instance.options[plate] or not has_spool(instance, plate)
+        if not can_be_printed(instance, plate)
     )
 
 
-def has_spool(instance: Instance, plate: int) -> bool:
-    """Return whether any spool, as it is at first, has enough for the plate."""
+def can_be_printed(instance: Instance, plate: int) -> bool:
+    """Return whether the plate has a printer, and a spool with enough on it at first."""
     need_mg = instance.milligrams[plate]
-    return any(instance.spool_milligrams[s] >= need_mg for s in instance.spools_for[plate])
+    enough = any(instance.spool_milligrams[s] >= need_mg for s in instance.spools_for[plate])
+    return enough and bool(instance.options[plate])
 
 
 def first_orders(instance: Instance) -> list[list[int]]:

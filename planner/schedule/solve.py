@@ -8,17 +8,18 @@ from planner.errors import InputError
 from planner.progress import silent
 from planner.schedule.bound import lower_bound
 from planner.schedule.check import check
-from planner.schedule.clock import local_time
+from planner.schedule.clock import NEVER, local_time
 from planner.schedule.faults import weekend_faults
-from planner.schedule.instance import NEVER, instance_of
+from planner.schedule.instance import instance_of
 from planner.schedule.model import WeekendPlan
 from planner.schedule.reasons import unscheduled
-from planner.schedule.search import best_board
+from planner.schedule.search import best_board, can_be_printed
 from planner.schedule.visits import placed, runs_of, visits_of
 
 if TYPE_CHECKING:
     from planner.progress import Progress
     from planner.schedule.board import Board
+    from planner.schedule.bound import Bound
     from planner.schedule.instance import Instance
     from planner.schedule.model import Weekend
 
@@ -51,11 +52,13 @@ def plan_weekend(
     if faults:
         raise InputError(*faults)
     instance = instance_of(weekend)
+    goal = _goal(instance)
     board = best_board(
         instance,
         placements=effort * PLACEMENTS,
         seed=seed,
-        bound_s=_goal_s(instance),
+        bound_s=NEVER if goal is None else goal.finish_s,
+        advice=() if goal is None else goal.advice,
         progress=progress,
     )
     board.take_off_last()
@@ -71,13 +74,9 @@ def effort_for(seconds: float) -> int:
     return max(1, round(seconds))
 
 
-def _goal_s(instance: Instance) -> int:
-    """Return the bound for all plates that can be printed at all; NEVER if that says nothing."""
-    able = [
-        plate for plate in instance.plates if instance.options[plate] and instance.spools_for[plate]
-    ]
-    goal = lower_bound(instance, able)
-    return NEVER if goal is None else goal[0]
+def _goal(instance: Instance) -> Bound | None:
+    """Return the bound for all plates that have a printer and a spool at all."""
+    return lower_bound(instance, [j for j in instance.plates if can_be_printed(instance, j)])
 
 
 def _plan_of(weekend: Weekend, board: Board) -> WeekendPlan:
@@ -88,8 +87,8 @@ def _plan_of(weekend: Weekend, board: Board) -> WeekendPlan:
         visits=visits_of(weekend, board),
         unscheduled=unscheduled(weekend, board),
         finish=local_time(weekend.start, max(board.end)) if plates else None,
-        lower_bound=None if bound is None else local_time(weekend.start, bound[0]),
-        bound_by="" if bound is None else bound[1],
+        lower_bound=None if bound is None else local_time(weekend.start, bound.finish_s),
+        bound_by="" if bound is None else bound.words,
         spool_left_g=_left_g(weekend, plates, board),
     )
 

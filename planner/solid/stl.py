@@ -1,4 +1,8 @@
-"""Triangles of an STL file, binary or text; the content decides which, not the first word."""
+"""Triangles of an STL file, binary or text; the content decides which, not the first word.
+
+The binary record is numpy-stl's. What surrounds it is read here, so that texts with several
+solids are read whole and files that were cut off are refused with the reason.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 import numpy as np
+from stl.mesh import Mesh
 
 from planner.errors import InputError, input_error
 
@@ -17,8 +22,6 @@ if TYPE_CHECKING:
 HEAD, FACET = 84, 50
 """Bytes before the facets (80 of header, 4 of count) and per facet (12 single-precision
 numbers, 2 bytes): the binary layout of every description of the format."""
-
-FACET_RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("extra", "<u2")])
 
 CHUNK = 1 << 24
 """Bytes of text split into words at a time, so that memory stays bounded."""
@@ -48,7 +51,7 @@ def read_stl(data: bytes, *, file: object) -> Floats:
             "it announces",
             remedy=AGAIN,
         )
-    return np.frombuffer(data, dtype=FACET_RECORD, offset=HEAD)["corners"].astype(np.float64)
+    return np.frombuffer(data, dtype=Mesh.dtype, offset=HEAD)["vectors"].astype(np.float64)
 
 
 def not_stl(data: bytes, *, file: object) -> InputError:

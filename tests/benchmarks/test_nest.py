@@ -39,16 +39,14 @@ def test_plates_on_eight_mixes_against_the_best_of_twenty_box_packings(capsys):
         packing = pack(items, beds, clearance_mm=clearance_mm, edge_mm=edge_mm)
         best = best_of_boxes(items, beds, clearance_mm, edge_mm)
         with capsys.disabled():
-            print(  # noqa: T201  (what a benchmark is for)
+            print(
                 f"{name}: {len(packing.plates)} plates, boxes {best}, "
                 f"bound {packing.lower_bound} ({packing.bound_by})"
             )
         assert packing.lower_bound <= len(packing.plates) <= best
         ours, boxes = ours + len(packing.plates), boxes + best
     with capsys.disabled():
-        print(  # noqa: T201  (what a benchmark is for)
-            f"in all {ours} of {boxes}: {ours / boxes:.3f}"
-        )
+        print(f"in all {ours} of {boxes}: {ours / boxes:.3f}")
 
     assert ours <= BEST_RATIO * boxes
 

@@ -79,13 +79,16 @@ def test_json_is_one_document_and_nothing_else(arguments, schema, capsys):
     assert code in (0, 1)
 
 
-def test_a_stop_finding_ends_with_exit_code_1(tmp_path):
+def test_a_stop_finding_ends_with_exit_code_1(tmp_path, capsys):
     """Done, but do not print: scripts can tell."""
     text = JOB.read_text(encoding="utf-8").replace("meshes/", f"{workshop_dir()}/meshes/")
     job = tmp_path / "job.yaml"
-    job.write_text(text.replace("deadline: 2026-11-29T20:00", "deadline: 2026-11-27T19:00"))
+    job.write_text(text.replace("left_g: 390", "left_g: 200"), encoding="utf-8")
 
     assert run(["plan", str(job), "--seconds", "0.1"]) == 1
+    said = capsys.readouterr().out
+    assert "stop" in said
+    assert "red" in said
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,1 @@
+"""Reading toolpath files (G-code): moves, time, filament and extents, in one streaming pass."""

@@ -1,0 +1,259 @@
+"""What one stage's result becomes for the next: groups, beds, shares, footprints, sums."""
+
+from __future__ import annotations
+
+import math
+import pickle
+from collections import Counter
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from planner.errors import InputError, Problem
+from planner.handover.beds import presence, rosters
+from planner.handover.estimates import Estimate, direction, totals_of_estimates
+from planner.handover.groups import group_parts
+from planner.handover.items import widened
+from planner.handover.parts import machines_for, ready_parts
+from planner.handover.plates import Recipe, make_plates
+from planner.handover.share import fits, share_out
+from planner.handover.workers import hire
+from planner.job.demand import needs
+from planner.solid.model import Footprint
+
+HOUR_S = 3600.0
+
+
+def square(side: float, hole: float = 0.0) -> Footprint:
+    """Return a square with a square hole in its middle."""
+    outer = np.array([[0.0, 0.0], [side, 0.0], [side, side], [0.0, side]])
+    if not hole:
+        return Footprint(polygons_mm=((outer,),))
+    low, high = (side - hole) / 2, (side + hole) / 2
+    inner = np.array([[low, low], [low, high], [high, high], [high, low]])
+    return Footprint(polygons_mm=((outer, inner),))
+
+
+def test_parts_of_a_group_share_what_a_plate_must_share(job, parts):
+    """One nozzle, layer, heat, material and colour per group; every part in one group."""
+    groups = group_parts(job, parts)
+    for group in groups:
+        keys = {
+            (
+                r.part.settings.nozzle_mm,
+                r.part.settings.layer_mm,
+                r.part.settings.nozzle_c,
+                r.part.settings.bed_c,
+                r.part.settings.material,
+                r.part.colour,
+            )
+            for r in group.parts
+        }
+        assert len(keys) == 1
+
+    assert sorted(r.part.name for g in groups for r in g.parts) == sorted(
+        r.part.name for r in parts
+    )
+    assert len({group.name for group in groups}) == len(groups)
+
+
+def test_a_part_that_needs_another_nozzle_finds_no_machine(job, parts):
+    """A 0.6 mm part is in a group without machines, not on the wrong printer."""
+    settings = replace(parts[0].part.settings, nozzle_mm=0.6)
+    odd = replace(parts[0], part=replace(parts[0].part, settings=settings))
+
+    assert machines_for(job, odd.part) == ()
+    made = make_plates(job, [odd], seconds=0.1)
+    assert made.plates == ()
+    assert sum(count for _, count, _ in made.left_out) == odd.need.to_print
+
+
+def test_overlapping_windows_are_one_presence(job):
+    """Two people there from 18 to 20 and 19 to 22 make one stretch of four hours."""
+    first = replace(job.attendance[0], start=job.start, end=job.start + timedelta(hours=2))
+    second = replace(
+        first, start=job.start + timedelta(hours=1), end=job.start + timedelta(hours=4)
+    )
+    early = replace(first, start=job.start - timedelta(hours=9), end=job.start - timedelta(hours=8))
+
+    got = presence(replace(job, attendance=(second, first, early)))
+
+    assert got == ((0.0, 4 * HOUR_S),)
+
+
+def test_a_watched_printer_gets_no_plate_longer_than_a_sitting(job, parts):
+    """Its limit is the longest stretch of presence less hands, start-up and cooling."""
+    group = group_parts(job, parts)[0]
+    watched = next(m for m in job.machines if not m.unattended)
+    roster = rosters(job, group, cap_s=math.inf)
+    key = next(key for key in roster if key.startswith("open_frame_220"))
+
+    longest = max(end - begin for begin, end in presence(job))
+    printer = watched.printer
+    expected = longest - job.hands_on_s - printer.start_s - printer.end_s
+    assert roster[key].limit_s == pytest.approx(expected)
+    assert rosters(job, group, cap_s=HOUR_S)[key].limit_s == HOUR_S
+
+
+@pytest.mark.parametrize("cost_h", [0.0, 1.0, 8.0])
+def test_sharing_out_loses_no_copy(job, parts, cost_h):
+    """Every copy that fits somewhere is in exactly one share."""
+    for group in group_parts(job, parts):
+        beds = rosters(job, group, cap_s=math.inf)
+        copies = {ready.part.name: ready.need.to_print for ready in group.parts}
+
+        shares = share_out(
+            job, group, copies, loads={}, beds=beds, widest=3, plate_cost_s=cost_h * HOUR_S
+        )
+
+        total = Counter()
+        for key, share in shares.items():
+            total.update(share)
+            by_name = {ready.part.name: ready for ready in group.parts}
+            assert all(fits(job, by_name[name], beds[key]) for name in share)
+        assert total == copies
+
+
+def test_equal_machines_get_equal_work(job, parts):
+    """With one kind of part and two equal beds the counts differ by one at most."""
+    group = group_parts(job, parts)[0]
+    ready = min(group.parts, key=lambda r: r.posed.size_mm[0])
+    roster = next(iter(rosters(job, group, cap_s=math.inf).values()))
+    alone = replace(group, parts=(ready,))
+
+    shares = share_out(
+        job,
+        alone,
+        {ready.part.name: 31},
+        loads={},
+        beds={"a": roster, "b": roster},
+        widest=2,
+        plate_cost_s=0.0,
+    )
+
+    assert sorted(share[ready.part.name] for share in shares.values()) == [15, 16]
+
+
+def test_plates_keep_the_cap_of_their_recipe(job, parts):
+    """No batch plate holds more than the cap in print time summed over its copies."""
+    cap_s = 5 * HOUR_S
+    made = make_plates(job, parts, recipe=Recipe(cap_s=cap_s), seconds=0.1)
+    times = {ready.part.name: ready.times for ready in parts}
+    for plate in made.plates:
+        summed = sum(times[place.id][plate.printer.name].middle_s for place in plate.placements)
+        assert summed <= cap_s * (1 + 1e-9)
+
+
+def test_a_brim_widens_the_outline_and_narrows_holes():
+    """Validation by closed form: a square of side a grown by m has area a^2 + 4am + pi m^2.
+
+    The corner is drawn with 4 chords per quarter, so its area is that of a 16-gon: between
+    0.97 and 1 of the circle's.
+    """
+    side, margin = 30.0, 5.0
+    grown = widened(square(side), margin)
+
+    straight = side**2 + 4 * side * margin
+    assert straight + 0.97 * math.pi * margin**2 < grown.area_mm2
+    assert grown.area_mm2 < straight + math.pi * margin**2
+    ring = widened(square(side, hole=20.0), 2.0)
+    outside = widened(square(side), 2.0).area_mm2
+    assert ring.area_mm2 == pytest.approx(outside - 16.0**2, rel=1e-9)
+    assert widened(square(side, hole=9.0), 5.0).area_mm2 == pytest.approx(grown.area_mm2)
+
+
+@given(st.floats(0.1, 10.0), st.floats(5.0, 60.0))
+def test_widening_keeps_the_frame(margin, side):
+    """The grown outline contains the old one where it stood; nothing is moved."""
+    old, new = square(side), widened(square(side), margin)
+    outer = shapely.Polygon(new.polygons_mm[0][0])
+
+    assert outer.contains(shapely.Polygon(old.polygons_mm[0][0]))
+    assert outer.bounds == pytest.approx((-margin, -margin, side + margin, side + margin))
+
+
+def test_estimates_add_up_by_copies(job, parts):
+    """Totals are copies times each, by material and in all."""
+    printer = job.machines[0].printer
+    estimates = [
+        Estimate(
+            name=r.part.name,
+            posed=r.posed,
+            layering=r.layering,
+            time=r.times[printer.name],
+            filament=r.filament,
+            settings=r.part.settings,
+            printer=printer,
+            quantity=number,
+        )
+        for number, r in enumerate(parts, 1)
+    ]
+
+    totals = totals_of_estimates(estimates)
+
+    assert totals.copies == sum(range(1, len(parts) + 1))
+    assert totals.filament_g == pytest.approx(sum(n * r.grams for n, r in enumerate(parts, 1)))
+    assert sum(totals.filament_g_by_material.values()) == pytest.approx(totals.filament_g)
+    low, high = totals.time_range_s
+    assert low < totals.time_s < high
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [("+z", (0, 0, 1)), ("-x", (-1, 0, 0)), ("0,3,4", (0, 0.6, 0.8)), (" 0, 0, -2", (0, 0, -1))],
+)
+def test_directions_are_unit_vectors(text, expected):
+    """An axis or three numbers, of length one."""
+    assert direction(text) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("text", ["z", "+w", "0,0,0", "1,2", "nan,0,1", "inf,0,0", "", "1;0;0"])
+def test_no_direction_is_guessed(text):
+    """Anything else is refused, and the message shows both ways to write it."""
+    with pytest.raises(InputError, match=r"--up.*\+x -x.*0,1,1"):
+        direction(text)
+
+
+def test_faults_of_all_meshes_are_told_at_once(job, tmp_path):
+    """Two bad meshes give two problems, each naming its file."""
+    broken = dict(job.parts)
+    for name in list(broken)[:2]:
+        path = tmp_path / f"{name}.stl"
+        path.write_bytes(b"not a mesh")
+        broken[name] = replace(broken[name], mesh=path)
+    spoilt = replace(job, parts=broken)
+
+    with pytest.raises(InputError) as caught:
+        ready_parts(spoilt, needs(spoilt))
+
+    assert len(caught.value.problems) == 2
+
+
+def test_problems_travel_between_processes():
+    """An InputError comes out of a worker with its problems, not only with their text."""
+    error = InputError(
+        Problem(file="a.stl", found="x", expected="y", remedy="z"),
+        Problem(file="b.stl", found="x", expected="y", remedy="z", line=3),
+    )
+
+    again = pickle.loads(pickle.dumps(error))
+
+    assert again.problems == error.problems
+    assert str(again) == str(error)
+
+
+def test_any_number_of_processes_gives_the_same_parts(job, parts):
+    """Two workers give what one gives, in the same order."""
+    wanted = [need for need in needs(job) if need.to_print][:4]
+    with hire(2) as workers:
+        spread = ready_parts(job, wanted, workers=workers)
+
+    assert [r.part.name for r in spread] == [r.part.name for r in parts[:4]]
+    for one, other in zip(spread, parts[:4], strict=True):
+        assert one.grams == other.grams
+        assert np.array_equal(one.layering.volume_mm3, other.layering.volume_mm3)
