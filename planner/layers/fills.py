@@ -93,7 +93,7 @@ def _hatch(
         Hatch(
             angle_rad=angle_rad[kind],
             spacing_mm=spacing_mm[kind],
-            inset_mm=spacing_mm[kind] / 2.0 if line and code != SUPPORT else 0.0 * spacing_mm[kind],
+            inset_mm=spacing_mm[kind] / 2.0 if line else 0.0 * spacing_mm[kind],
             turns=np.full(len(kind), line),
             code=np.full(len(kind), code),
         ),
