@@ -1,7 +1,8 @@
 """Layerings kept on disk, found again by content: the same part and settings are laid once.
 
 Entries are numpy archives without pickled objects, named by a SHA-256 over the posed mesh,
-the settings and the version of this package. They lie under $PLATEWRIGHT_CACHE (set but
+the settings and the source of the stages that lay it, so that another version of this
+package never finds them. They lie under $PLATEWRIGHT_CACHE (set but
 empty: nothing is kept) or ~/.cache/platewright. An entry is written beside its place and
 then moved there, so that no reader sees half of one; one that cannot be read counts as
 missing and is written anew; where nothing can be written, nothing is kept. The oldest
@@ -16,13 +17,13 @@ import tempfile
 import zipfile
 import zlib
 from dataclasses import fields
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from planner import __version__
 from planner.layers.lay import lay
 from planner.layers.model import FEATURES, Layering, Paths
 
@@ -76,8 +77,8 @@ def folder() -> Path | None:
 
 
 def key(posed: Posed, settings: Settings) -> str:
-    """Name the content: posed mesh, settings but for their names, version of the package."""
-    content = sha256(f"{__version__}\n".encode())
+    """Name the content: posed mesh, settings but for their names, and the code that lays it."""
+    content = sha256(_code())
     for field in fields(settings):
         if field.name not in _NOT_LAID_BY:
             content.update(f"{field.name}={_plain(getattr(settings, field.name))}\n".encode())
@@ -86,6 +87,17 @@ def key(posed: Posed, settings: Settings) -> str:
         content.update(np.ascontiguousarray(array).tobytes())
     content.update(f"{posed.solid.closed}".encode())
     return content.hexdigest()
+
+
+@cache
+def _code() -> bytes:
+    """Digest of the source files that decide what is laid."""
+    content = sha256(np.__version__.encode())
+    here = Path(__file__).parent
+    for stage in (here, here.parent / "solid"):
+        for file in sorted(stage.glob("*.py")):
+            content.update(file.name.encode() + file.read_bytes())
+    return content.digest()
 
 
 def _plain(value: Any) -> str:
