@@ -56,74 +56,70 @@ def order(strokes: Strokes, island: Ints) -> Order:
 
 
 def _greedy(strokes: Strokes, island: Ints, which: Ints) -> Order:
-    """Go on to the nearest end of a stroke that may come next."""
-    owners = int(strokes.owner[which].max()) + 1 if len(which) else 0
-    here, on = np.zeros((owners, 2)), np.full(owners, -1)
-    left = _Left.of(strokes, island, which)
-    chosen, backwards = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=bool)]
-    while len(left.stroke):
-        at = here[left.owner]
-        to_first, to_last = _squared(left.first - at), _squared(left.last - at)
-        cost = np.sqrt(np.minimum(to_first, to_last)) + left.later
-        cost += _AWAY_MM * (left.island != on[left.owner])
-        best = _least_of_each(cost, left.owner)
-        back = to_last[best] < to_first[best]
-        owner = left.owner[best]
-        here[owner] = np.where(back[:, None], left.first[best], left.last[best])
-        on[owner] = left.island[best]
-        chosen.append(left.stroke[best])
-        backwards.append(back)
-        left = left.without(best)
-    return Order(stroke=np.concatenate(chosen), backwards=np.concatenate(backwards))
+    """Order the strokes `which`, owners with about as many of them at a time."""
+    owner = strokes.owner[which]
+    count = np.bincount(owner)
+    size = np.frexp(count)[1]  # about as many: within a factor of two
+    found = [Order(stroke=np.empty(0, dtype=np.int64), backwards=np.empty(0, dtype=bool))]
+    for own in np.unique(size[count > 0]).tolist():
+        some = which[size[owner] == own]
+        found.append(_in_step(_Table.of(strokes, island, some)))
+    return Order(
+        stroke=np.concatenate([part.stroke for part in found]),
+        backwards=np.concatenate([part.backwards for part in found]),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Left:
-    """Strokes not drawn yet, by owner."""
+class _Table:
+    """Strokes of some owners, one row for each owner: arrays (owners, most), -1 past the end."""
 
     stroke: Ints
-    owner: Ints
     island: Ints
     later: Floats
-    first: Floats
-    last: Floats
+    first: tuple[Floats, Floats]
+    last: tuple[Floats, Floats]
 
     @staticmethod
-    def of(strokes: Strokes, island: Ints, which: Ints) -> _Left:
-        return _Left(
-            stroke=which,
-            owner=strokes.owner[which],
-            island=island[which],
-            later=_LATER_MM * _STAGE[strokes.code[which]],
-            first=strokes.first_mm[which],
-            last=strokes.last_mm[which],
-        )
-
-    def without(self, drawn: Ints) -> _Left:
-        keep = np.ones(len(self.stroke), dtype=bool)
-        keep[drawn] = False
-        return _Left(
-            stroke=self.stroke[keep],
-            owner=self.owner[keep],
-            island=self.island[keep],
-            later=self.later[keep],
-            first=self.first[keep],
-            last=self.last[keep],
+    def of(strokes: Strokes, island: Ints, which: Ints) -> _Table:
+        row = np.cumsum(np.diff(strokes.owner[which], prepend=-1) > 0) - 1
+        count = np.bincount(row)
+        column = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
+        stroke = np.full((len(count), int(count.max())), -1)
+        stroke[row, column] = which
+        first, last = strokes.first_mm[stroke], strokes.last_mm[stroke]
+        return _Table(
+            stroke=stroke,
+            island=island[stroke],
+            later=np.where(stroke < 0, np.inf, _LATER_MM * _STAGE[strokes.code[stroke]]),
+            first=(first[..., 0], first[..., 1]),
+            last=(last[..., 0], last[..., 1]),
         )
 
 
-def _squared(vectors: Floats) -> Floats:
-    x, y = vectors.T
-    squares: Floats = x * x + y * y
-    return squares
-
-
-def _least_of_each(cost: Floats, owner: Ints) -> Ints:
-    """Index of the first least cost of each owner; owners are sorted."""
-    start = np.flatnonzero(np.diff(owner, prepend=-1))
-    size = np.diff(np.append(start, len(owner)))
-    hit = np.flatnonzero(cost == np.repeat(np.minimum.reduceat(cost, start), size))
-    return hit[np.flatnonzero(np.diff(owner[hit], prepend=-1))]
+def _in_step(table: _Table) -> Order:
+    """Go on to the nearest end of a stroke that may come next, in all rows in step."""
+    rows, most = table.stroke.shape
+    row = np.arange(rows)
+    x, y, on = np.zeros((rows, 1)), np.zeros((rows, 1)), np.full((rows, 1), -1)
+    later = table.later.copy()
+    chosen, backwards = np.empty((rows, most), dtype=np.int64), np.empty((rows, most), dtype=bool)
+    for step in range(most):
+        to_first = (table.first[0] - x) ** 2 + (table.first[1] - y) ** 2
+        to_last = (table.last[0] - x) ** 2 + (table.last[1] - y) ** 2
+        cost = np.sqrt(np.minimum(to_first, to_last)) + later
+        cost += _AWAY_MM * (table.island != on)
+        best = cost.argmin(axis=1)
+        back = to_last[row, best] < to_first[row, best]
+        chosen[:, step], backwards[:, step] = best, back
+        later[row, best] = np.inf
+        on[:, 0] = table.island[row, best]
+        for at, first, last in zip((x, y), table.first, table.last, strict=True):
+            at[:, 0] = np.where(back, first[row, best], last[row, best])
+    drawn = np.arange(most) < np.count_nonzero(table.stroke >= 0, axis=1)[:, None]
+    return Order(
+        stroke=np.take_along_axis(table.stroke, chosen, axis=1)[drawn], backwards=backwards[drawn]
+    )
 
 
 def _strips(strokes: Strokes, which: Ints) -> Order:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
-MOST_POINTS = 6_000
+MOST_POINTS = 3_000
 """Paths with fewer points are looked at as a whole."""
 
 

@@ -18,7 +18,7 @@ from planner.layers.limits import FLOOR_MM_S, limits
 from planner.layers.model import Ends, PrintTime
 from planner.layers.plate import by_feature_s, lasting_s, plate_range, plate_seconds
 from planner.layers.sample import sample
-from planner.layers.spread import spread
+from planner.layers.spread import doubts, spread
 from planner.layers.strokes import TRAVEL
 
 if TYPE_CHECKING:
@@ -49,18 +49,21 @@ def time_on(
     if layering.paths is None:
         raise ValueError("the layering has no paths to time")
     paths, known = layering.paths, limits(settings, printer, filament_flow_max_mm3_s)
-    own_s = kind_seconds(paths, known)[paths.kind]
-    by_layer_s = _with_arrivals(own_s, paths, known)
-    least_s = settings.layer_time_min_s
+    unknown = doubts(known)
+    guesses = [hold for doubt in unknown for hold in (doubt.quicker, doubt.slower)]
     few = sample(paths)
-    known_s = kind_seconds(few.paths, known)
-
-    def total_s(guess: Limits) -> float:
-        gain = few.gain(known_s, kind_seconds(few.paths, guess))
-        return lasting_s(_with_arrivals(own_s * gain, paths, guess).sum(axis=1), least_s)
-
+    few_s = kind_seconds(few.paths, [known, *guesses])
+    own_s = (few_s if few.kinds is None else kind_seconds(paths, [known]))[0][paths.kind]
+    arrival_s = arrival_seconds(paths, [known, *guesses])
+    by_layer_s = _with_arrivals(own_s, arrival_s[0])
+    least_s = settings.layer_time_min_s
     middle_s = lasting_s(by_layer_s.sum(axis=1), least_s)
-    range_s, reasons = spread(middle_s, known, total_s)
+    totals = [
+        lasting_s((own_s * few.gain(few_s[0], kind_s)).sum(axis=1) + way_s, least_s)
+        for kind_s, way_s in zip(few_s[1:], arrival_s[1:], strict=True)
+    ]
+    pairs = list(zip(totals[0::2], totals[1::2], strict=True))
+    range_s, reasons = spread(middle_s, unknown, pairs)
     return PrintTime(
         by_layer_s=by_layer_s,
         layer_time_min_s=least_s,
@@ -68,14 +71,14 @@ def time_on(
         range_s=range_s,
         reasons=(*reasons, *paths.remarks),
         slowest_s=_slowest(layering, by_layer_s),
-        ends=_ends(paths, known),
+        ends=_ends(paths, known, arrival_s[0]),
     )
 
 
-def _with_arrivals(own_s: Floats, paths: Paths, hold: Limits) -> Floats:
+def _with_arrivals(own_s: Floats, arrival_s: Floats) -> Floats:
     """Add the ways from the layer below to the travel of [layer, feature]."""
     table = own_s.copy()
-    table[:, TRAVEL] += arrival_seconds(paths, hold)
+    table[:, TRAVEL] += arrival_s
     return table
 
 
@@ -87,11 +90,11 @@ def _slowest(layering: Layering, by_layer_s: Floats) -> Floats:
     return slowest
 
 
-def _ends(paths: Paths, hold: Limits) -> Ends:
+def _ends(paths: Paths, hold: Limits, arrival_s: Floats) -> Ends:
     return Ends(
         entry_mm=paths.entry_mm,
         exit_mm=paths.exit_mm,
-        arrival_s=arrival_seconds(paths, hold),
+        arrival_s=arrival_s,
         speed_mm_s=hold.speed_mm_s[TRAVEL],
         acceleration_mm_s2=hold.acceleration_mm_s2,
         pause_s=hold.pause_s,
