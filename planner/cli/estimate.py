@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.option("--printer", default="open_frame_220", show_default=True, help="Name or path.")
 @click.option("--filament", help="Name or path; the material's own if left out.")
 @click.option("--up", default="+z", show_default=True, help="Build direction: +z, -x, 0,1,1.")
-@click.option("--unit", help="Unit of the mesh: mm, cm, m, inch, foot, micron.")
+@click.option("--unit", help="Unit of the mesh: mm, cm, m, in, foot, micron.")
 @as_json()
 def estimate(
     meshes: tuple[Path, ...],

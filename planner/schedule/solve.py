@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from planner.schedule.instance import Instance
     from planner.schedule.model import Weekend
 
-PLACEMENTS = 400_000
-"""Placements (one plate on one kind of printer) per unit of effort: about a second's work."""
-EFFORT = 2
+PLACEMENTS = 15_000
+"""Plates placed per unit of effort: about a tenth of a second's work."""
+EFFORT = 20
 
 
 def plan_weekend(
@@ -71,7 +71,7 @@ def plan_weekend(
 
 def effort_for(seconds: float) -> int:
     """Return the effort that stands for `seconds` of search on a small computer; at least 1."""
-    return max(1, round(seconds))
+    return max(1, round(seconds * 10))
 
 
 def _goal(instance: Instance) -> Bound | None:

@@ -9,6 +9,8 @@ import pytest
 
 from planner.errors import InputError
 from planner.job.model import Window
+from planner.schedule.board import ANY, Board
+from planner.schedule.instance import instance_of
 from planner.schedule.solve import effort_for, plan_weekend
 from tests.schedule.weekends import at, plate, spool, weekend, window
 
@@ -77,6 +79,27 @@ def test_the_check_of_a_gate_passes_only_while_somebody_is_there():
 
     assert [v.take_off for v in plan.visits] == [None, "gate", None, "batch"]
     assert plan.runs[1].start == at(5 * H + 600)
+
+
+def test_a_second_person_waits_for_the_first_to_take_a_gate_plate_off():
+    """The gate is taken off from 1 h to 1 h 20; the spool comes free in the middle of that."""
+    problem = weekend(
+        [
+            plate("gate", {"a": H}, colour="grey"),
+            plate("other", {"b": H + 600}, colour="black"),
+            plate("next", {"a": H}, colour="black"),
+            plate("batch", {"b": H}, colour="grey", gate=("gate",)),
+        ],
+        machines={"a": True, "b": True},
+        spools=[spool("grey", 99), spool("black", 99, colour="black")],
+        attendance=[window(0, 9 * H), window(0, 9 * H, "bo")],
+        hands_on_s=1200,
+    )
+    board = Board(instance_of(problem), keep_spool=True)
+
+    board.fill(order=[0, 1, 2, 3], wishes=[ANY] * 4)
+
+    assert board.start[2] == H + 1200
 
 
 def test_two_people_start_two_printers_at_once_and_one_person_does_not():
@@ -284,4 +307,4 @@ def test_no_plates_make_an_empty_plan():
 
 def test_effort_stands_for_seconds():
     """At least one unit; whole units, so that it does not depend on a clock."""
-    assert [effort_for(s) for s in (0.1, 1, 2.6, 60)] == [1, 1, 3, 60]
+    assert [effort_for(s) for s in (0.01, 0.1, 1, 2.6, 60)] == [1, 1, 10, 26, 600]
