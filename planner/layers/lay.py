@@ -22,6 +22,7 @@ from planner.layers.order import order
 from planner.layers.pattern import pattern_of
 from planner.layers.route import by_kind, route, vectors_mm
 from planner.layers.stack import stack
+from planner.layers.stand_in import stand_ins
 from planner.layers.strokes import BRIM, INNER, OUTER, SOLID, SPARSE, SUPPORT, joined
 from planner.layers.thinnest import thinnest_mm
 from planner.layers.walls import shells
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from planner.layers.areas import Inside
+    from planner.layers.bead import Line
     from planner.layers.kinds import Kinds
     from planner.layers.model import Paths
     from planner.layers.stack import Stack
@@ -44,6 +46,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Groups = NDArray[np.int64]
+    Bools = NDArray[np.bool_]
 
 THIN_LINES = 4.0
 """Walls of this many line widths and more do not count as thin."""
@@ -129,15 +132,19 @@ def _columns(
 
 
 def _drawn(settings: Settings, levels: Stack, cuts: _Cuts, found: Kinds) -> _Drawn:
-    """Lay out and draw every kind of layer."""
+    """Lay out every kind of layer, and draw it or its stand-in."""
     base, layer_of_base = _bases(cuts.group, found)
     lines = [line_of(settings, float(levels.thick_mm[layer])) for layer in layer_of_base.tolist()]
     which = cuts.group[layer_of_base]
+    own = base[found.cell]
+    stand = stand_ins(_corners(cuts, found))
+    drawn = stand == np.arange(len(stand))
     shell = shells(
         [cuts.regions[n] for n in which.tolist()],
         cuts.area_mm2[which],
         lines=lines,
         count=settings.walls,
+        wanted=np.isin(np.arange(len(lines)), own[drawn]),
     )
     within = inside(
         cuts.regions,
@@ -146,34 +153,49 @@ def _drawn(settings: Settings, levels: Stack, cuts: _Cuts, found: Kinds) -> _Dra
         group=cuts.group.tolist(),
         settings=settings,
     )
-    line_of_kind = [lines[n] for n in base[found.cell].tolist()]
-    spacing = np.array([line.spacing_mm for line in line_of_kind])
     first = cuts.regions[int(cuts.group[0])]
-    every = np.arange(len(found.cell))
     strokes = joined(
         [
             brim(first, width_mm=settings.brim_mm, line=lines[0]),
-            picked(shell.strokes, base[found.cell], every),
-            fills(within, found, settings, spacing),
+            picked(shell.strokes, np.where(drawn, own, -1), np.arange(len(own))),
+            fills(within, _only(found, drawn), settings, _each(lines, own, "spacing_mm")),
         ]
     )
-    region_of = cuts.group[found.layer_of_kind]
+    island = islands(strokes, cuts.regions, cuts.group[found.layer_of_kind])
     paths = route(
         strokes,
-        order(strokes, islands(strokes, cuts.regions, region_of)),
-        kind=found.kind,
-        section_mm2=np.array([line.section_mm2 for line in line_of_kind]),
-        remarks=_remarks(settings),
+        order(strokes, island),
+        kind=stand[found.kind],
+        section_mm2=_each(lines, own, "section_mm2"),
+        remarks=_remarks(settings, drawn),
     )
-    area = _areas(settings, found, base, shell, within)
+    area = _areas(settings, found, own, shell, within)
     area[0, BRIM] = brim_mm2(first, settings.brim_mm)
     length = np.hypot(*vectors_mm(paths).T)
     return _Drawn(
         area_mm2=area,
-        length_mm=by_kind(length, paths),
-        moves=by_kind((length > 0.0).astype(np.float64), paths),
+        length_mm=by_kind(length, paths)[stand],
+        moves=by_kind((length > 0.0).astype(np.float64), paths)[stand],
         paths=paths,
     )
+
+
+def _corners(cuts: _Cuts, found: Kinds) -> Groups:
+    """Count the corners of each kind's cut."""
+    count = np.array([region.num_vert() for region in cuts.regions], dtype=np.int64)
+    corners: Groups = count[cuts.group[found.layer_of_kind]]
+    return corners
+
+
+def _only(found: Kinds, drawn: Bools) -> Kinds:
+    """Leave cell and support of the kinds that are not drawn out (-1)."""
+    cell, held = (np.where(drawn, number, -1) for number in (found.cell, found.held))
+    return replace(found, cell=cell, held=held)
+
+
+def _each(lines: Sequence[Line], own: Groups, name: str) -> Floats:
+    """Return a measure of each kind's line."""
+    return np.array([getattr(line, name) for line in lines])[own]
 
 
 def _bases(group: Groups, found: Kinds) -> tuple[Groups, Groups]:
@@ -187,10 +209,9 @@ def _bases(group: Groups, found: Kinds) -> tuple[Groups, Groups]:
     return base.ravel(), found.layer_of_cell[first]
 
 
-def _areas(settings: Settings, found: Kinds, base: Groups, shell: Shells, within: Inside) -> Floats:
-    """Covered area per kind and feature."""
+def _areas(settings: Settings, found: Kinds, own: Groups, shell: Shells, within: Inside) -> Floats:
+    """Covered area per kind and feature; `own` is each kind's place among the shells."""
     area = np.zeros((len(found.cell), len(FEATURES)))
-    own = base[found.cell]
     solid, bridge, sparse = (
         areas_mm2(list(regions)) for regions in (within.solid, within.bridge, within.sparse)
     )
@@ -202,10 +223,17 @@ def _areas(settings: Settings, found: Kinds, base: Groups, shell: Shells, within
     return area
 
 
-def _remarks(settings: Settings) -> tuple[str, ...]:
-    if settings.infill in (0.0, 1.0) or pattern_of(settings.infill_pattern)[1]:
-        return ()
-    return (f"infill pattern {settings.infill_pattern!r} is not known: timed as a grid",)
+def _remarks(settings: Settings, drawn: Bools) -> tuple[str, ...]:
+    """Say in words what the paths leave out."""
+    remarks = []
+    if 0.0 < settings.infill < 1.0 and not pattern_of(settings.infill_pattern)[1]:
+        remarks.append(f"infill pattern {settings.infill_pattern!r} is not known: timed as a grid")
+    if not drawn.all():
+        remarks.append(
+            f"intricate part: paths drawn for {drawn.sum()} of {len(drawn)} kinds of layer, "
+            "the others timed as the nearest of them"
+        )
+    return tuple(remarks)
 
 
 def _check(settings: Settings) -> None:

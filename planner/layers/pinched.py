@@ -43,11 +43,8 @@ def pinched(
     *,
     count: int,
     owners: Sequence[int],
-) -> tuple[Floats, Strokes]:
-    """Draw `count` walls in each region, for its owner; `inside` is what they leave.
-
-    Returns the area inside the outer wall of each region, and the strokes.
-    """
+) -> Strokes:
+    """Draw `count` walls in each region, for its owner; `inside` is what they leave."""
     insets = [
         [grown(region, -(line.edge_mm + wall * line.spacing_mm)) for wall in range(count)] + [rest]
         for region, line, rest in zip(regions, lines, inside, strict=True)
@@ -64,8 +61,7 @@ def pinched(
         for wall in range(count)
         if not inset[wall].is_empty()
     ]
-    within = np.array([inset[1].area() for inset in insets])
-    return within, _drawn(bands)
+    return _drawn(bands)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

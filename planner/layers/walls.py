@@ -64,9 +64,17 @@ class _Depths:
 
 
 def shells(
-    regions: Sequence[CrossSection], area_mm2: Floats, *, lines: Sequence[Line], count: int
+    regions: Sequence[CrossSection],
+    area_mm2: Floats,
+    *,
+    lines: Sequence[Line],
+    count: int,
+    wanted: Bools,
 ) -> Shells:
-    """Lay `count` walls in each region with its own line; areas are those before simplifying."""
+    """Lay `count` walls in each region with its own line; areas are those before simplifying.
+
+    Only in the `wanted` regions are they drawn.
+    """
     rings = rings_of(regions)
     depths = _Depths(
         edge=np.array([line.edge_mm for line in lines]),
@@ -84,8 +92,10 @@ def shells(
     start_mm2 = area_mm2 - _band(rings, shape, np.zeros(len(regions)), depths.edge)
     uneven = _uneven(rings, shape, depths, inside_mm2)
     middle_mm2 = inside_mm2 + _band(rings, shape, depths.at(1), depths.at(count))
-    which = np.flatnonzero(uneven)
-    middle_mm2[which], made = pinched(
+    for n in np.flatnonzero(uneven).tolist():
+        middle_mm2[n] = grown(regions[n], -float(depths.at(1)[n])).area()
+    which = np.flatnonzero(uneven & wanted)
+    made = pinched(
         [regions[n] for n in which.tolist()],
         [lines[n] for n in which.tolist()],
         [inside[n] for n in which.tolist()],
@@ -93,7 +103,7 @@ def shells(
         owners=which.tolist(),
     )
     middle_mm2 = np.clip(middle_mm2, inside_mm2, start_mm2)
-    parallels = _parallels(rings, shape, depths, ~uneven)
+    parallels = _parallels(rings, shape, depths, wanted & ~uneven)
     return Shells(
         outer_mm2=np.maximum(start_mm2 - middle_mm2, 0.0),
         inner_mm2=middle_mm2 - inside_mm2,
