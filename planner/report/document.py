@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from planner.handover.estimates import totals_of_estimates
 from planner.layers.model import FEATURES
 from planner.layers.plate import by_feature_s
-from planner.report.words import errand, iso, number, up_name, zone_of
+from planner.report.words import errand, iso, merged, number, up_name, zone_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -132,7 +132,7 @@ def _estimate(estimate: Estimate) -> Document:
         "time_range_s": _pair(time.range_s),
         "by_feature": _by_feature(layering, time),
         "layer_area_sum_mm2": number(layering.layer_area_sum_mm2),
-        "time_remarks": list(time.reasons),
+        "time_remarks": merged(time.reasons),
     }
 
 
@@ -167,7 +167,7 @@ def _part(ready: ReadyPart, home: Path) -> Document:
         **_laid(ready.layering, ready.filament),
         "time_s": {name: number(time.middle_s) for name, time in ready.times.items()},
         "time_range_s": {name: _pair(time.range_s) for name, time in ready.times.items()},
-        "time_remarks": sorted({why for time in ready.times.values() for why in time.reasons}),
+        "time_remarks": merged(why for time in ready.times.values() for why in time.reasons),
         "by_feature_on": next(iter(ready.times), None),
         "by_feature": _by_feature(ready.layering, first),
         "layer_area_sum_mm2": number(ready.layering.layer_area_sum_mm2),

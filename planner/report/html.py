@@ -64,6 +64,7 @@ def _environment() -> jinja2.Environment:
         keep_trailing_newline=True,
         finalize=lambda value: words.plain(value) if type(value) is str else value,
     )
+    environment.globals.update(thing=words.thing)
     environment.filters.update(
         mass=words.mass,
         share=words.share,
@@ -87,7 +88,7 @@ def _head(plan: Plan) -> View:
         "deadline": None if deadline is None else _moment(deadline, plan),
         "late": finish is not None and deadline is not None and finish > deadline,
         "odds": words.share(plan.odds),
-        "printers": len(job.machines),
+        "printers": words.thing(len(job.machines), "printer"),
         "date": job.start.astimezone(zone).date().isoformat(),
     }
 
@@ -148,7 +149,7 @@ def _plate(plan: Plan, plate: PlannedPlate) -> View:
         "range_s": range_s,
         "fill": plate.fill,
         "setup": _setup(plate),
-        "gate": ", ".join(plate.gate),
+        "gate": f"{', '.join(plate.gate)} {words.are(len(plate.gate))}" if plate.gate else "",
         "run": _run_words(plan, plate),
     }
 
@@ -207,12 +208,11 @@ def _spools(plan: Plan) -> list[View]:
 
 def _totals(plan: Plan) -> View:
     totals, currency = plan.totals, plan.job.currency
-    by_material = totals.filament_g_by_material
     return {
-        "copies": totals.copies,
-        "plates": totals.plates,
+        "copies": words.thing(totals.copies, "copy", "copies"),
+        "plates": words.thing(totals.plates, "plate"),
         "filament": words.mass(totals.filament_g),
-        "by_material": [(name, words.mass(by_material[name])) for name in sorted(by_material)],
+        "materials": words.by_material(totals.filament_g_by_material),
         "print": words.hours(totals.print_s),
         "print_range": words.hours_range(totals.print_range_s),
         "hands_on": words.hours(totals.hands_on_s),
@@ -235,4 +235,4 @@ def _bounds(plan: Plan) -> View:
 
 def _time_remarks(plan: Plan) -> list[str]:
     times = (time for ready in plan.parts for time in ready.times.values())
-    return sorted({reason for time in times for reason in time.reasons})
+    return words.merged(reason for time in times for reason in time.reasons)

@@ -104,7 +104,11 @@ def print_packing(console: Console, packing: Packing) -> None:
     _right(table, 3)
     _print_table(console, table, "Plates: none.")
     for name, copies, why in packing.unplaced:
-        _say(console, f"{copies} of {name} on no plate: {why}", "bold red")
+        _say(
+            console,
+            f"{words.thing(copies, 'copy', 'copies')} of {name} on no plate: {why}",
+            "bold red",
+        )
     bound = f"no packing needs fewer than {packing.lower_bound} ({packing.bound_by})"
     _say(console, f"{words.thing(len(packing.plates), 'plate')}; {bound}.")
 
@@ -132,16 +136,15 @@ def print_estimate(console: Console, estimates: Iterable[Estimate]) -> None:
         if not each.posed.solid.closed:
             warning = "the mesh is not closed; treat its numbers with care"
             _say(console, f"{each.name}: {warning}", "yellow")
-    if len(estimates) == 1:
-        _say(console, f"The range is wide because: {'; '.join(estimates[0].time.reasons)}", "dim")
+    reasons = words.merged(reason for each in estimates for reason in each.time.reasons)
+    if reasons:
+        _say(console, f"What makes the ranges wide: {'; '.join(reasons)}.", "dim")
 
 
 def _print_sum(console: Console, totals: EstimateTotals) -> None:
     if totals.copies < 2:
         return
-    by_material = ", ".join(
-        f"{words.mass(grams)} {name}" for name, grams in totals.filament_g_by_material.items()
-    )
+    by_material = words.by_material(totals.filament_g_by_material)
     spent = f"{words.hours(totals.time_s)} ({words.hours_range(totals.time_range_s)})"
     copies = f"All {totals.copies} copies"
     _say(console, f"{copies}: {by_material}; {spent} of printing, start-up of plates aside.")
@@ -262,13 +265,11 @@ def _print_spools(console: Console, plan: Plan) -> None:
 def _print_totals(console: Console, plan: Plan) -> None:
     totals, currency = plan.totals, plan.job.currency
     cost = totals.filament_cost + totals.energy_cost
-    by_material = totals.filament_g_by_material
-    materials = ", ".join(f"{words.mass(by_material[n])} {n}" for n in sorted(by_material))
     hours = f"{words.hours(totals.print_s)} ({words.hours_range(totals.print_range_s)})"
     finish = _finish_words(plan.weekend, zone_of(plan))
     rows = [
         ("Copies", f"{totals.copies} on {words.thing(totals.plates, 'plate')}"),
-        ("Filament", f"{words.mass(totals.filament_g)}: {materials}"),
+        ("Filament", words.by_material(totals.filament_g_by_material)),
         ("Printing", hours),
         ("Hands-on", words.hours(totals.hands_on_s)),
         ("Electricity", f"{totals.energy_kwh:.1f} kWh"),

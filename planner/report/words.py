@@ -6,11 +6,13 @@ Weekdays and months are spelled out here: `strftime` would follow the machine's 
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
     from datetime import datetime, tzinfo
 
     from planner.handover.model import Plan, PlannedPlate
@@ -21,6 +23,7 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 LEVELS = ("stop", "warn", "note")
 """Order in which findings are told: the gravest first."""
 
+_CAUSE = re.compile(r"(?P<cause>.*): (?P<low>[+-]\d+) ?% to (?P<high>[+-]\d+) ?%")
 _UNPRINTABLE = ("Cc", "Cs", "Co", "Cn")
 _TURNS_TEXT_AROUND = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
@@ -121,6 +124,40 @@ def share(value: float) -> str:
     return f"{100 * value:.0f} %"
 
 
+def by_material(filament_g: Mapping[str, float]) -> str:
+    """Say what is needed of each material; the sum leads where there are several.
+
+    >>> by_material({"pla": 96.0}), by_material({"pla": 96.0, "petg": 20.0}), by_material({})
+    ('96 g pla', '116 g: 20 g petg, 96 g pla', 'none')
+    """
+    each = ", ".join(f"{mass(filament_g[name])} {name}" for name in sorted(filament_g))
+    if len(filament_g) < 2:
+        return each or "none"
+    return f"{mass(sum(filament_g.values()))}: {each}"
+
+
+def merged(reasons: Iterable[str]) -> list[str]:
+    """Tell each cause of a doubt once, with its widest range; causes without effect are left out.
+
+    A cause is the text before "-5% to +8%"; reasons of another form stay as they are.
+
+    >>> merged(["flow: -2% to +3%", "areas", "flow: -1% to +7%", "corners: -0% to +0%"])
+    ['flow: -2 % to +7 %', 'areas']
+    """
+    ends: dict[str, list[int]] = {}
+    for reason in reasons:
+        told = _CAUSE.fullmatch(reason)
+        cause, found = (
+            (told["cause"], [int(told["low"]), int(told["high"])]) if told else (reason, [])
+        )
+        ends.setdefault(cause, []).extend(found)
+    return [
+        f"{cause}: {min(found):+d} % to {max(found):+d} %" if found else cause
+        for cause, found in ends.items()
+        if any(found) or not found
+    ]
+
+
 def zone_of(plan: Plan) -> ZoneInfo:
     """Return the zone in which the plan's times are told."""
     return ZoneInfo(plan.job.time_zone)
@@ -179,6 +216,15 @@ def thing(count: int, noun: str, plural: str = "") -> str:
     ('1 plate', '3 plates', '0 copies')
     """
     return f"{count} {noun if count == 1 else plural or noun + 's'}"
+
+
+def are(count: int) -> str:
+    """Return the verb that goes with a count.
+
+    >>> are(1), are(2)
+    ('is', 'are')
+    """
+    return "is" if count == 1 else "are"
 
 
 def up_name(up: tuple[float, float, float]) -> str:

@@ -100,7 +100,11 @@ def timed(layering, speed_mm_s):
         layer_time_min_s=5.0,
         middle_s=middle,
         range_s=(0.85 * middle, 1.3 * middle),
-        reasons=("acceleration is a guess",),
+        reasons=(
+            "acceleration is a guess",
+            f"corners: -{speed_mm_s / 10:.0f}% to +9%",
+            "melt: +0% to +0%",
+        ),
     )
 
 

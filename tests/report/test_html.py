@@ -89,6 +89,31 @@ def test_page_says_what_the_plan_says(page):
         assert said in page.text, said
 
 
+def test_page_tells_each_doubt_once(page):
+    """Three parts on two printers, at 50 and 80 mm/s, share one line with the widest range."""
+    assert page.text.count("corners: -8 % to +9 %") == page.text.count("corners") == 1
+    assert "melt" not in page.text
+
+
+def test_page_counts_in_the_right_number(plan):
+    """One is not many, in nouns and in verbs."""
+    gate = replace(plan.plates[1], gate=("P1", "F2"))
+    few = replace(
+        plan,
+        job=replace(plan.job, machines=plan.job.machines[:1]),
+        plates=(plan.plates[0], gate),
+        totals=replace(plan.totals, copies=1, plates=1),
+        plate_bounds=(replace(plan.plate_bounds[0], plates=1),),
+        weekend=replace(plan.weekend, runs=plan.weekend.runs[:1]),
+    )
+
+    text = Page(plan_html(few)).text
+
+    assert "1 plate 1 copy on 1 printer " in text
+    assert "Only after P1, F2 are checked for fit." in text
+    assert "PLA, grey: 1 plate; no packing" in text
+
+
 def test_page_needs_no_network_and_no_script(plan):
     """No address is fetched, no script, handler or form; a policy in the page forbids them."""
     text = plan_html(plan)

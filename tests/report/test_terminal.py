@@ -134,7 +134,7 @@ def test_packing_and_weekend_stand_alone(plan):
     weekend = said(print_weekend, plan.weekend, ZONE, width=100)
 
     assert "6 key, 12 panel" in nest
-    assert "2 of rail on no plate: longer than any bed" in nest
+    assert "2 copies of rail on no plate: longer than any bed" in nest
     assert "1 plate; no packing needs fewer than 1 (area)." in nest
     assert "10:30" in weekend
 
