@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]
 
-MOST = 300
+MOST = 800
 """Layers with more strokes are drawn in strips, to and fro: greedy choice would take long."""
 
 _STAGE = np.zeros(BRIDGE + 1)

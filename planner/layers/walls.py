@@ -92,7 +92,7 @@ def shells(
     start_mm2 = area_mm2 - _band(rings, shape, np.zeros(len(regions)), depths.edge)
     uneven = _uneven(rings, shape, depths, inside_mm2)
     middle_mm2 = inside_mm2 + _band(rings, shape, depths.at(1), depths.at(count))
-    for n in np.flatnonzero(uneven).tolist():
+    for n in np.flatnonzero(uneven & (depths.count > 1)).tolist():
         middle_mm2[n] = grown(regions[n], -float(depths.at(1)[n])).area()
     which = np.flatnonzero(uneven & wanted)
     made = pinched(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pickle
+
 import numpy as np
 import pytest
 from manifold3d import Manifold
@@ -153,3 +155,13 @@ def test_the_folder_is_in_the_users_cache_unless_named(monkeypatch, tmp_path):
     monkeypatch.delenv("PLATEWRIGHT_CACHE", raising=False)
 
     assert cache.folder() == tmp_path / ".cache" / "platewright"
+
+
+def test_a_layering_travels_between_processes(stand, settings, printer):
+    """Pickled and back, it is timed the same: workers can lay for the parent."""
+    one = lay(stand, settings())
+    other = pickle.loads(pickle.dumps(one))
+
+    same(one, other, settings(), printer())
+    time = time_on(one, settings(), printer())
+    assert pickle.loads(pickle.dumps(time)).middle_s == time.middle_s
