@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from planner.handover.estimates import totals_of_estimates
 from planner.layers.model import FEATURES
 from planner.layers.plate import by_feature_s
-from planner.report.words import errand, iso, merged, number, up_name, zone_of
+from planner.report.words import errand, iso, merged, number, plate_time, up_name, zone_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -50,7 +50,7 @@ def plan_document(plan: Plan) -> Document:
         "guideline": job.guideline.name,
         "findings": [finding_entry(finding) for finding in plan.findings],
         "parts": [_part(ready, job.path.parent) for ready in plan.parts],
-        "plates": [_plate(plate) for plate in plan.plates],
+        "plates": [_plate(plan, plate) for plate in plan.plates],
         "runs": [_run(run, zone) for run in plan.weekend.runs],
         "visits": [_visit(visit, zone) for visit in plan.weekend.visits],
         "spools": _spools(job.spools, dict(plan.weekend.spool_left_g)),
@@ -185,11 +185,13 @@ def _beside(path: Path, home: Path) -> str:
     return Path(os.path.relpath(path, home)).as_posix()
 
 
-def _plate(plate: PlannedPlate) -> Document:
+def _plate(plan: Plan, plate: PlannedPlate) -> Document:
+    machine, _, _ = plate_time(plan, plate)
     return {
         "id": plate.id,
         "kind": plate.kind,
-        "printer": plate.printer.name,
+        "printer": machine or None,
+        "profile": plate.printer.name,
         "bed": {
             "width_mm": number(plate.printer.bed_width_mm),
             "depth_mm": number(plate.printer.bed_depth_mm),

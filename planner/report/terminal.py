@@ -38,7 +38,6 @@ Cell = str | Text
 def print_plan(console: Console, plan: Plan) -> None:
     """Print the whole plan: findings first, then what to do, then what it takes."""
     print_findings(console, plan.findings, brief_notes=True)
-    _print_left_over(console, plan)
     _print_parts(console, plan.parts)
     _print_plates(console, plan)
     print_visits(console, plan.weekend.visits, zone_of(plan))
@@ -174,13 +173,6 @@ def _brief(notes: list[Finding]) -> Text:
     text.append(plain(notes[0].rule), "bold")
     text.append(plain(f": {', '.join(whom)}"))
     return text
-
-
-def _print_left_over(console: Console, plan: Plan) -> None:
-    for part, copies, why in plan.left_out:
-        _say(console, f"Left out: {copies} of {part} on no plate: {why}", "bold red")
-    for plate, why in plan.weekend.unscheduled:
-        _say(console, f"Left out: {plate} is not scheduled: {why}", "bold red")
 
 
 def _print_parts(console: Console, parts: Iterable[ReadyPart]) -> None:

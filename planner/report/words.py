@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from datetime import datetime, tzinfo
 
-    from planner.handover.model import Plan, PlannedPlate
+    from planner.handover.model import Plan, PlannedPlate, ReadyPart
+    from planner.layers.model import PrintTime
     from planner.schedule.model import Visit
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -109,6 +110,15 @@ def mass(grams: float) -> str:
     if abs(grams) < 10:
         return f"{grams:.1f} g"
     return f"{grams:.0f} g" if abs(grams) < 999.5 else f"{grams / 1000:.2f} kg"
+
+
+def size(size_mm: tuple[float, ...]) -> str:
+    """Say an extent in mm as one word, to a tenth.
+
+    >>> size((99.6, 99.6, 5.0))
+    '99.6x99.6x5.0'
+    """
+    return "x".join(f"{value:.1f}" for value in size_mm)
 
 
 def share(value: float) -> str:
@@ -207,6 +217,21 @@ def plate_time(plan: Plan, plate: PlannedPlate) -> tuple[str, float, tuple[float
     runs = [run.machine for run in plan.weekend.runs if run.plate == plate.id]
     machine = next(iter([*runs, *sorted(plate.seconds)]), "")
     return machine, plate.seconds.get(machine, 0.0), plate.ranges_s.get(machine, (0.0, 0.0))
+
+
+def quickest_first(ready: ReadyPart) -> list[tuple[str, PrintTime]]:
+    """Return the time of one copy on each printer profile, the quickest first, then by name."""
+    return sorted(ready.times.items(), key=lambda entry: (entry[1].middle_s, entry[0]))
+
+
+def printer_of(plan: Plan, plate: PlannedPlate) -> str:
+    """Say on which printer a plate runs (or could): "printer bench (open_frame_220)".
+
+    A profile that was adapted to one printer carries that name already; it is not said twice.
+    """
+    machine, _, _ = plate_time(plan, plate)
+    profile = plate.printer.name.removesuffix(f" ({machine})")
+    return f"printer {machine} ({profile})" if machine else f"printer {profile}"
 
 
 def thing(count: int, noun: str, plural: str = "") -> str:

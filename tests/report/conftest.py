@@ -340,6 +340,8 @@ def make_plan(panel="panel", key="key"):
             _finding(Level.WARN, "walls", panel, "2", "at least 3"),
             _finding(Level.STOP, "build direction", key, "load 12 deg off the layers", "under 5"),
             _finding(Level.NOTE, "infill", "", "12 %", "15 to 40 %"),
+            _finding(Level.STOP, "left out", "", "3 crate on no plate: no bed is free", "all"),
+            _finding(Level.STOP, "not scheduled", "", "plate P4: no attended hour", "all"),
         ),
         left_out=(("crate", 3, "no bed is free that is large enough"),),
         totals=Totals(
