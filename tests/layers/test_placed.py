@@ -66,7 +66,7 @@ def whole_plate_s(laid, places, order, settings, printer):
     for layer in range(max(layering.layers for layering in laid)):
         points, speed, rest = [] if here is None else [here], [], []
         for part in order:
-            if layer >= laid[part].layers:
+            if layer >= laid[part].layers or not laid[part].volume_mm3[layer].any():
                 continue
             paths = laid[part].paths
             own = slice(*paths.start[paths.kind[layer] :][:2])
@@ -82,7 +82,7 @@ def whole_plate_s(laid, places, order, settings, printer):
             speed += wanted[1:].tolist()
             rest += (2 * paths.rests[own][1:]).tolist()
             points += list(path)
-        if not points:
+        if not speed:
             continue
         spent = walk(
             np.array(points),
@@ -129,6 +129,19 @@ def test_a_plate_of_six_equals_its_whole_path(posed, settings, printer, least_s)
     expected = whole_plate_s(laid, PLACES, visits(copies), wanted, machine)
 
     assert placed_seconds(copies) == pytest.approx(expected, rel=1e-9)
+
+
+def test_a_part_alone_equals_its_whole_path(posed, settings, printer):
+    """Ways and steps from layer to layer included; an empty gap in height as well."""
+    gap = Manifold.cube((9, 9, 1)) + Manifold.cube((9, 9, 1)).translate((20, 0, 3))
+    for body in (*bodies(), gap):
+        layering = lay(posed(body), settings())
+
+        expected = whole_plate_s([layering], [(0, 0, 0)], [0], settings(), printer())
+
+        found = time_on(layering, settings(), printer())
+        assert found.middle_s == pytest.approx(expected, rel=1e-9)
+        assert found.by_layer_s[0].sum() > 0
 
 
 def test_one_copy_takes_its_own_time_wherever_it_lies(posed, settings, printer):
