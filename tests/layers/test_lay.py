@@ -112,6 +112,11 @@ MESHES = {
     "twisted column": column,
     "torus": lambda: CrossSection.circle(4, 32).translate((14, 0)).revolve(64),
     "two blocks": two_blocks,
+    "drilled knob": lambda: Manifold.sphere(14, 60) - Manifold.cylinder(40, 3, 3, 40, center=True),
+    "stepped shaft": lambda: (
+        Manifold.cylinder(20, 8, 8, 64) + Manifold.cylinder(32, 5, 4, 48)
+    ).rotate((0, 70, 20)),
+    "bin": lambda: Manifold.cube((60, 40, 30)) - Manifold.cube((56, 36, 30)).translate((2, 2, 2)),
 }
 
 
@@ -221,6 +226,14 @@ def test_a_brim_surrounds_the_outside(posed, settings):
 
     assert brim_mm3[0] == pytest.approx((100 * 5 + pi * 25) * 0.2, rel=2e-3)  # chords for arcs
     assert not brim_mm3[1:].any()
+
+
+def test_a_brim_is_drawn_in_loops(posed, settings):
+    """5 mm of 0.45 mm lines are 11 loops: around a rectangle 11 P + 2 pi (0.5 + ... + 10.5) w."""
+    layering = lay(posed(Manifold.cube((30, 20, 2))), settings(brim_mm=5.0))
+
+    expected = 11 * 100 + 2 * pi * 0.45 * 11 * 11 / 2
+    assert layering.length_mm[0, BRIM] == pytest.approx(expected, rel=1e-3)
 
 
 def test_a_table_is_supported_under_its_top(posed, settings):

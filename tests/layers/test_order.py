@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import settings as limits
 from hypothesis import strategies as st
@@ -10,9 +11,11 @@ from manifold3d import Manifold
 
 from planner.layers import order as ordering
 from planner.layers.lay import lay
+from planner.layers.middle import middle_mm
 from planner.layers.order import order
 from planner.layers.route import route
 from planner.layers.strokes import (
+    BRIDGE,
     BRIM,
     INNER,
     OUTER,
@@ -148,3 +151,33 @@ def test_layers_of_very_many_strokes_are_drawn_in_strips(monkeypatch):
     assert sorted(strips.stroke.tolist()) == list(range(400))
     assert np.all(np.diff(strokes.code[strips.stroke[:200]]) >= 0)
     assert travelled(strips) < 1.6 * travelled(greedy)
+
+
+def test_support_of_all_pieces_is_drawn_in_one_go(posed, settings):
+    """Two tables: all of their support comes before either of them."""
+    table = Manifold.cube((20, 20, 2)).translate((0, 0, 6)) + Manifold.cube((6, 20, 6))
+    both = table + table.translate((40, 0, 0))
+
+    assert codes_of(lay(posed(both), settings(support=True)), 10).count(SUPPORT) == 1
+
+
+def test_solid_fill_over_air_is_a_bridge(posed, settings):
+    """The first layer of a slab between two posts, unless support holds it."""
+    posts = Manifold.cube((5, 20, 8)) + Manifold.cube((5, 20, 8)).translate((25, 0, 0))
+    gate = posts + Manifold.cube((30, 20, 3)).translate((0, 0, 8))
+    layering = lay(posed(gate), settings())
+
+    assert BRIDGE in codes_of(layering, 40)
+    assert BRIDGE not in codes_of(layering, 39) + codes_of(layering, 41)
+    assert BRIDGE not in codes_of(lay(posed(gate), settings(support=True)), 40)
+
+
+def test_a_part_turns_about_its_middle(posed):
+    """A quarter turn of an ell turns the point its paths start from with it, off the middle."""
+    ell = Manifold.cube((30, 10, 4)) + Manifold.cube((10, 20, 4))
+
+    x, y = middle_mm(posed(ell))
+    turned = middle_mm(posed(ell.rotate((0, 0, 90))))
+
+    assert turned == pytest.approx((20 - y, x))
+    assert np.hypot(x - 15, y - 10) > 0.3

@@ -245,6 +245,14 @@ def test_a_plate_adds_layers_not_parts():
     assert found == pytest.approx((6 + 3 * HOP_S) + 5.0)
 
 
+def test_copies_hop_in_place_of_coming_from_below(block, settings, printer):
+    """Two copies: their own layers twice, two hops, and no way from the layer below."""
+    time = time_on(block, settings(layer_time_min_s=0.0), printer())
+
+    own_s = time.by_layer_s.sum() - time.ends.arrival_s.sum()
+    assert plate_seconds([(time, 2)]) == pytest.approx(2 * own_s + 2 * HOP_S * block.layers)
+
+
 def test_one_copy_alone_takes_its_own_time(block, settings, printer):
     """No hop is added; an empty plate takes none."""
     time = time_on(block, settings(), printer())
