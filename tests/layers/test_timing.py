@@ -186,6 +186,17 @@ def test_a_sample_of_layers_tells_the_range_of_all(posed, settings, printer, mon
     assert part.range_s != whole.range_s
 
 
+def test_a_sample_passes_on_what_it_gains(posed, settings, monkeypatch):
+    """Twice as long in the sample is twice as long in every layer and feature of the part."""
+    paths = lay(posed(Manifold.cylinder(20, 15, 6, 40)), settings()).paths
+    for most in (1_000_000, len(paths.code) // 10):
+        monkeypatch.setattr(sampling, "MOST_POINTS", most)
+        few = sampling.sample(paths)
+        known_s = np.full((len(few.layers), len(FEATURES)), 3.0)
+
+        assert few.gain(known_s, 2.0 * known_s) == pytest.approx(2.0)
+
+
 @pytest.mark.parametrize("limit", ["speed_max_mm_s", "acceleration_max_mm_s2"])
 def test_the_weaker_of_settings_and_printer_counts(block, settings, printer, limit):
     """A printer that can do less than the settings ask is slower; one that can more is not."""
