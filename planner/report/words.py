@@ -184,6 +184,24 @@ def clock(moment: datetime, zone: tzinfo) -> str:
     return f"{moment.astimezone(zone):%H:%M}"
 
 
+def day_and_clock(moment: datetime, zone: tzinfo) -> str:
+    """Say local day and time, such as "Sat 28 Nov 09:10"."""
+    return f"{day(moment, zone)} {clock(moment, zone)}"
+
+
+def against_deadline(plan: Plan) -> str:
+    """Say when the last plate is free and how far from the deadline that is."""
+    finish, deadline, zone = plan.weekend.finish, plan.job.deadline, zone_of(plan)
+    if finish is None:
+        return "nothing is scheduled"
+    if deadline is None:
+        return f"{day_and_clock(finish, zone)}; there is no deadline"
+    apart = hours(60 * abs(deadline.timestamp() // 60 - finish.timestamp() // 60))
+    side = "after" if finish > deadline else "before"
+    said = f"{day_and_clock(finish, zone)}, {apart} {side} the deadline"
+    return f"{said}, {day_and_clock(deadline, zone)}"
+
+
 def when(moment: datetime, zone: tzinfo) -> str:
     """Say weekday and local time, such as "Sat 09:10"."""
     local = moment.astimezone(zone)

@@ -36,8 +36,9 @@ LAST = 0.6
 Of 0, 0.3 and 0.6 the last was best where printers differ, and no worse where they are alike.
 """
 
-Rank = tuple[int, int, int, int]
-"""(weight left out or late, finish, ends weighted by urgency, seconds alone)."""
+Rank = tuple[int, ...]
+"""(weight left out or late, finish, plates nobody takes off, ends weighted by urgency,
+seconds alone, spool changes)."""
 
 
 class _Choice(NamedTuple):
@@ -55,6 +56,7 @@ class _Search:
         self.instance = instance
         self.random = Random(seed)  # noqa: S311  # a search, not a secret
         self.urgency = _urgency(instance)
+        self.calm_until_s = _calm_until_s(instance)
         self.best_rank: Rank | None = None
         self.best = Board(instance, keep_spool=True)
         self.best_choice = _Choice([], [], keep_spool=True)
@@ -66,7 +68,9 @@ class _Search:
         key = board.key(power)
         shown = (key[0], board.finish_s)
         if self.best_rank is None or shown <= self.best_rank[:2]:
-            rank = (*shown, self._urgent_ends(board), alone_s(board))
+            hurry = board.finish_s > self.calm_until_s
+            left_on = len(board.take_off_last()) if hurry else 0
+            rank = (*shown, left_on, self._urgent_ends(board), alone_s(board), board.changes)
             if self.best_rank is None or rank < self.best_rank:
                 self.best, self.best_rank, self.best_choice = board, rank, choice
         return key, board
@@ -223,6 +227,19 @@ def _urgency(instance: Instance) -> tuple[int, ...]:
     """Return how much sooner each plate is wanted than the least urgent one (0: not at all)."""
     levels = sorted(set(instance.priorities), reverse=True)
     return tuple(levels.index(priority) for priority in instance.priorities)
+
+
+def _calm_until_s(instance: Instance) -> int:
+    """Return up to which finish every plate is taken off for sure, to spare the asking.
+
+    After the finish each printer is visited once at most, and a visit keeps another from
+    beginning for less than twice the hands-on time.
+    """
+    printers = sum(len(kind.machines) for kind in instance.kinds)
+    rush_s = 2 * printers * instance.hands_on_s
+    stretches = [zip(*hands, strict=True) for hands in instance.hands]
+    ends = (last - rush_s for own in stretches for first, last in own if last - rush_s >= first)
+    return max(ends, default=-1)
 
 
 def alone_s(board: Board) -> int:
