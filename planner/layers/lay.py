@@ -78,7 +78,7 @@ def lay(posed: Posed, settings: Settings) -> Layering:
     """Lay `posed` in layers as `settings` ask.
 
     Filament is accounted by area: at full infill with rectangular lines it equals cut area
-    times thickness exactly. Lengths, moves and travel are estimated from areas and outlines.
+    times thickness exactly. Lengths and moves are those of the paths drawn.
     Raises InputError if the part has no layers, far too many, or the lines cannot be laid.
     """
     _check(settings)

@@ -20,7 +20,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.layers.region import common, grown, lost, outline
+from planner.layers.region import common, grown, lost
+from planner.layers.rings import lengths_mm, per_owner, per_ring, rings_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -86,7 +87,10 @@ def _telling(regions: Sequence[CrossSection]) -> list[int]:
         for which, region in enumerate(regions)
         if not region.is_empty() and region.num_vert() <= _MOST_VERTICES
     ]
-    by_mean = sorted(usable, key=lambda n: -outline(regions[n]).length_mm / regions[n].area())
+    rings = rings_of([regions[n] for n in usable])
+    length = per_owner(per_ring(lengths_mm(rings), rings), rings, len(usable))
+    slender = length / np.array([regions[n].area() for n in usable])
+    by_mean = [usable[n] for n in np.argsort(-slender, kind="stable").tolist()]
     spread = np.linspace(0, len(usable) - 1, min(_SPREAD, len(usable))).astype(int)
     return list(dict.fromkeys([*by_mean[:_SLENDER], *(usable[n] for n in spread.tolist())]))
 
