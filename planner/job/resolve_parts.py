@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.document.files import remedy_for_missing
+from planner.document.files import remedy_for_missing, why_no_file
 from planner.document.wording import shown
 from planner.job.form import AXES, BoxForm, LoadForm
 from planner.job.model import Face, LoadCase, Part
@@ -76,10 +76,11 @@ def part_of(
 
 def _mesh(text: str, place: str, folder: Path, faults: Faults) -> Path | None:
     path = folder / text
-    if "\0" in text or not path.is_file():
+    why = why_no_file(path)
+    if why:
         faults.add(
             place,
-            found=f"{shown(text)}, which is no file",
+            found=f"{shown(text)}, {why}",
             expected="a mesh file, its path starting from the job's folder",
             remedy=_mesh_remedy(text, path),
         )

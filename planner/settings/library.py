@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 from pydantic import BaseModel
 
 from planner.document import read_yaml, validate
-from planner.document.files import remedy_for_missing
+from planner.document.files import remedy_for_missing, why_no_file
 from planner.document.wording import shown, suggestion
 from planner.errors import InputError, input_error
 from planner.shipped import profiles_dir
@@ -117,9 +117,10 @@ def _path_of(kind: str, ref: str, cited: Cited) -> Path:
 
 def _user_path(kind: str, ref: str, cited: Cited) -> Path:
     path = cited.folder / ref
-    if "\0" in ref or not path.is_file():
+    why = why_no_file(path)
+    if why:
         raise cited.error(
-            found=f"{shown(ref)}, which is no file",
+            found=f"{shown(ref)}, {why}",
             expected=f"the path of a {NOUNS[kind]}",
             remedy="check the path" if "\0" in ref else remedy_for_missing(path),
         )

@@ -79,6 +79,9 @@ FAULTS = [
     ((*KEY, "mesh"), "meshes", "parts.key.mesh", "no file", "a mesh file", "check the name"),
     ((*KEY, "mesh"), "meshes\\key.stl", "parts.key.mesh", "no file", "mesh", "meshes/key.stl"),
     ((*KEY, "mesh"), "a\0b", "parts.key.mesh", "'a\\x00b'", "a mesh file", "correct the path"),
+    ((*KEY, "mesh"), "x" * 300, "parts.key.mesh", "looked at (File name too", "a mesh file", ""),
+    ((*KEY, "mesh"), "x" * 300 + "/a", "parts.key.mesh", "looked at (", "mesh", "no folder"),
+    ((*KEY, "settings"), "x" * 300 + "/a", "parts.key.settings", "looked at (", "path", ""),
     ((*KEY, "unit"), "inches", "parts.key.unit", "'inches'", "one of mm, cm", "did you mean inch?"),
     ((*KEY, "quantity"), -1, "parts.key.quantity", "-1", "from 0 to 100 000", "in that range"),
     ((*KEY, "quantity"), 100_001, "parts.key.quantity", "100001", "from 0 to 100 000", ""),
@@ -342,7 +345,9 @@ def test_absurd_numbers_are_refused_before_anything_is_counted_out(told, sound):
 
 
 def test_a_fault_in_a_profile_of_the_user_is_told_with_the_profile(told, sound, folder):
-    (folder / "own.yaml").write_text("schema: platewright/settings/1\nbase: delicate_012\nwalls: -2\n")
+    (folder / "own.yaml").write_text(
+        "schema: platewright/settings/1\nbase: delicate_012\nwalls: -2\n"
+    )
     sound["settings"] = "own.yaml"
 
     (problem,) = told(sound)
