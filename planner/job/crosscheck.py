@@ -31,7 +31,8 @@ def check_demand(form: JobForm, faults: Faults) -> None:
                 expected="different names for parts and assemblies",
                 remedy="rename one of the two",
             )
-    unknown = _note_unknown(form, [*parts, *assemblies], faults)
+    # Without parts every name in an assembly would be unknown, and that has been told.
+    unknown = bool(parts) and _note_unknown(form, [*parts, *assemblies], faults)
     round_trip = circle({name: dict(each.contains) for name, each in form.assemblies.items()})
     if round_trip:
         faults.add(

@@ -267,7 +267,9 @@ class JobForm(Form):
         alias="schema", description="Write platewright/job/1."
     )
     name: Name = Field(description="What the job is called.")
-    time_zone: str = Field(description="Time zone of the workshop, such as Europe/Lisbon.")
+    time_zone: str = Field(
+        min_length=1, description="Time zone of the workshop, such as Europe/Lisbon."
+    )
     start: Moment = Field(description="Earliest start: local time, or with an offset.")
     deadline: Moment | None = Field(None, description="When everything shall be finished.")
     guideline: Path = Field("everyday", description="Guideline: name, or path of a file.")
@@ -319,3 +321,18 @@ class JobForm(Form):
                 remedy="add base: everyday_020",
             )
         return given
+
+
+class PartialJobForm(JobForm):
+    """What is left of a job without its faulty keys, so that the rest can be checked too.
+
+    "" stands for a time zone and a start that are not known.
+    """
+
+    form: Literal["platewright/job/1"] = Field("platewright/job/1", alias="schema")
+    name: Name = "a job"
+    time_zone: str = ""
+    start: Moment = ""
+    parts: dict[Name, PartForm] = Field({})
+    printers: tuple[PrinterForm, ...] = ()
+    attendance: tuple[WindowForm, ...] = ()

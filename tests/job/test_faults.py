@@ -323,6 +323,53 @@ def test_faults_of_form_and_of_sense_are_told_together(told, sound):
     ]
 
 
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("start", "Friday"),
+        ("start", None),
+        ("name", ""),
+        ("name", None),
+        ("schema", "platewright/job/2"),
+        ("time_zone", "Lisbon"),
+        ("time_zone", ""),
+        ("time_zone", 3),
+        ("time_zone", None),
+        ("parts", []),
+        ("parts", None),
+        ("printers", []),
+        ("printers", None),
+        ("deadline", "Friday"),
+    ],
+)
+def test_a_fault_in_one_key_does_not_hide_those_in_others(told, sound, key, value):
+    put(sound, (key,), value)
+    sound["attendance"][0]["to"] = "2026-11-28T08:00"
+    sound["attendance"].append(WINDOW | {"who": "a", "to": WINDOW["from"]})
+    sound["guideline"] = "strict"
+
+    places = {problem.place for problem in told(sound)}
+
+    assert places == {key, "attendance[0].to", "attendance[2].to", "guideline"}
+
+
+@pytest.mark.parametrize("value", ["Lisbon", None])
+def test_times_with_and_without_offset_are_not_compared_in_an_unknown_zone(told, sound, value):
+    """18:00 in Lisbon may well be after 18:00+01:00, but an unknown zone cannot say."""
+    put(sound, ("time_zone",), value)
+    sound["attendance"][0] |= {"from": "2026-11-28T09:00", "to": "2026-11-28T09:00-08:00"}
+    sound["attendance"][1] |= {"from": "2026-11-28T19:00", "to": "2026-11-28T19:00+08:00"}
+
+    assert [problem.place for problem in told(sound)] == ["time_zone"]
+
+
+def test_faulty_attendance_does_not_hide_the_rest(told, sound):
+    sound["attendance"] = []
+    sound["deadline"] = "2026-11-26T20:00"
+
+    assert {problem.place for problem in told(sound)} == {"attendance", "deadline"}
+
+
 def test_a_part_with_a_fault_is_still_known_to_assemblies(told, sound):
     sound["parts"]["key"] = {"quantity": 1}
 
