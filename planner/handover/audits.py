@@ -9,7 +9,7 @@ from planner.audit.document import audit_settings_file, audited_job
 from planner.audit.job import audit_job
 from planner.document import read_yaml
 from planner.handover.findings import audit_parts
-from planner.handover.parts import ready_parts
+from planner.handover.parts import prepare_parts
 from planner.job.demand import needs
 from planner.job.load import load_job
 from planner.progress import silent
@@ -44,6 +44,6 @@ def audit_job_file(
     job = load_job(path)
     if guideline is not None:
         job = replace(job, guideline=load_guideline(guideline))
-    parts = ready_parts(job, needs(job), progress=progress)
+    parts = prepare_parts(job, needs(job), progress=progress)
     findings = audit_parts(job, parts, progress=progress)
-    return audited_job(job, (*findings, *audit_job(job, parts)))
+    return audited_job(job, (*findings, *audit_job(job, parts.ready)))
