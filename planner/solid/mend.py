@@ -29,6 +29,10 @@ FINE_SHARE, MOST_SHARE = 0.001, 0.05
 an open surface, above not at all. On measured meshes cracks need 0 %, scans 1-3 %, open
 shells and loose triangles 25-43 %."""
 
+LOOSE_SHARE = 0.9
+"""Share of unpaired edges from which a mesh is a heap of triangles and no surface; trial cuts
+of one take minutes (invented; cracks and missing triangles stay far below)."""
+
 SAMPLES = 48
 """Trial cuts per axis of an open mesh; their areas also give its volume, to about 1 %."""
 
@@ -63,8 +67,10 @@ def make_solid(
     vertices_mm: (v, 3), repeated vertices allowed; triangles: (t, 3) rows into them; `file`
     is named in refusals. Raises InputError for what bounds no volume or is too open.
     """
-    check_size(extent(vertices_mm, triangles), file=file)
-    vertices, triangles = weld(vertices_mm, triangles)
+    vertices, triangles = drop_unused(vertices_mm, triangles)
+    farthest = float(np.abs(vertices).max(initial=0.0))
+    check_size(extent(vertices, triangles), farthest_mm=farthest, file=file)
+    vertices, triangles = weld(vertices, triangles)
     vertices, triangles = drop_unused(vertices, tidy(triangles))
     if len(triangles) == 0:
         raise _no_volume(file, 0.0)
@@ -78,6 +84,8 @@ def make_solid(
         made = _closed(name, vertices, bodies, (*remarks, *repairs), file=file)
         if made is not None:
             return made
+    if edges.unpaired > LOOSE_SHARE * len(edges.uses):
+        raise _too_open(file, f"{edges.unpaired} of {len(edges.uses)} edges are unpaired")
     return _open(name, vertices, bodies, edges.unpaired, (*remarks, *repairs), file=file)
 
 
@@ -151,13 +159,8 @@ def _open(
     triangles = bodies.triangles
     judged = judge(vertices, triangles)
     if judged.invented > MOST_SHARE:
-        raise input_error(
-            file,
-            found=f"an open surface: {unpaired} unpaired edges; "
-            f"{100 * judged.invented:.0f} % of the outline would be guessed",
-            expected="a closed surface",
-            remedy="close the model and export it again",
-        )
+        guessed = f"{100 * judged.invented:.0f} % of the outline would be guessed"
+        raise _too_open(file, f"{unpaired} unpaired edges; {guessed}")
     if not judged.volume_mm3 > 1e-6 * float(np.ptp(vertices, axis=0).prod()):
         raise _no_volume(file, judged.volume_mm3)
     by_facets = signed_volume(vertices, triangles)
@@ -184,21 +187,21 @@ def _open(
 def judge(vertices: Floats, triangles: Indices) -> Judged:
     """Cut a mesh along x, y and z and add up what of its outlines would be guessed.
 
-    The volume is the median of the three sums of area times spacing (midpoint rule).
+    The volume is the median of the three sums of area times spacing (midpoint rule); it is
+    left at 0 where so much would be guessed that the mesh is refused.
     """
-    invented = outline = 0.0
-    volumes = []
-    for axis in range(3):
-        turned = np.roll(vertices, -1 - axis, axis=1)
-        cuts = outlines(turned, triangles, _trial_heights(turned, SAMPLES))
-        invented += sum(cut.invented_mm for cut in cuts)
-        outline += sum(cut.length_mm for cut in cuts)
-        area = sum(region_of(cut).area() for cut in cuts)
-        volumes.append(area * float(np.ptp(turned[:, 2])) / SAMPLES)
-    return Judged(
-        invented=invented / outline if outline else 1.0,
-        volume_mm3=float(np.median(volumes)),
-    )
+    turned = [np.roll(vertices, -1 - axis, axis=1) for axis in range(3)]
+    cuts = [outlines(each, triangles, _trial_heights(each, SAMPLES)) for each in turned]
+    outline = sum(cut.length_mm for along in cuts for cut in along)
+    invented = sum(cut.invented_mm for along in cuts for cut in along)
+    share = invented / outline if outline else 1.0
+    if share > MOST_SHARE:
+        return Judged(invented=share, volume_mm3=0.0)
+    volumes = [
+        sum(region_of(cut).area() for cut in along) * float(np.ptp(each[:, 2])) / SAMPLES
+        for each, along in zip(turned, cuts, strict=True)
+    ]
+    return Judged(invented=share, volume_mm3=float(np.median(volumes)))
 
 
 def _solid(
@@ -233,6 +236,15 @@ def digest_of(vertices: Floats, triangles: Indices, *, closed: bool) -> str:
     steps = np.rint(vertices / DIGEST_STEP_MM).astype("<i8")
     mark = f"solid/1 closed={closed} vertices={len(vertices)};".encode()
     return sha256(mark + steps.tobytes() + triangles.astype("<i4").tobytes()).hexdigest()
+
+
+def _too_open(file: object, found: str) -> InputError:
+    return input_error(
+        file,
+        found=f"an open surface: {found}",
+        expected="a closed surface",
+        remedy="close the model and export it again",
+    )
 
 
 def _no_volume(file: object, volume: float) -> InputError:

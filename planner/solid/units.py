@@ -31,6 +31,11 @@ SMALL_MM, LARGE_MM = 5.0, 1000.0
 LEAST_MM, MOST_MM = 0.01, 100_000.0
 """Outside this range no desktop machine could make the part: refused (no source)."""
 
+FAR_MM, FAR_SIZES = 10_000.0, 1000.0
+"""Beyond both, distance and times its own extent, the rounding of single precision (2^-24 of a
+coordinate, 16 times that where vertices are welded) is above 0.01 mm and a thousandth of
+the part: what is left is steps."""
+
 
 def short_unit(unit: str, *, file: object) -> str:
     """Return the job file's name of a unit; InputError for a unit nobody knows."""
@@ -69,9 +74,20 @@ def scale_remark(size: NDArray[np.float64], *, unit: str, stated: bool) -> Repai
     )
 
 
-def check_size(size_mm: NDArray[np.float64], *, file: object) -> None:
-    """Refuse what is flat, smaller than a hundredth of a millimetre or larger than a house."""
+def check_size(size_mm: NDArray[np.float64], *, farthest_mm: float, file: object) -> None:
+    """Refuse what is flat, smaller than a hundredth of a millimetre or larger than a house.
+
+    `farthest_mm` is the largest coordinate: far from the origin nothing of the shape is left.
+    """
     largest = float(size_mm.max())
+    if farthest_mm > max(FAR_MM, FAR_SIZES * largest):
+        raise input_error(
+            file,
+            found=f"a mesh {farthest_mm:.3g} mm from the origin, {largest:.3g} mm in extent: "
+            "single precision has lost its shape",
+            expected="a mesh near the origin",
+            remedy="move the part to the origin and export it again",
+        )
     if not LEAST_MM <= largest <= MOST_MM:
         raise input_error(
             file,

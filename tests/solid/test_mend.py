@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 
 from planner.errors import InputError
+from planner.solid import mend
 from planner.solid.bodies import winding_number
 from planner.solid.measure import signed_volume
 from planner.solid.mend import MOST_SHARE, judge, make_solid
+from planner.solid.read import read_solid
 
 
 def kinds(solid):
@@ -246,10 +248,22 @@ def test_an_open_box_is_refused_with_edges_and_percent(shapes):
     )
 
 
+def test_a_heap_of_triangles_is_not_cut_for_minutes(shapes, monkeypatch):
+    """Trial cuts pair up thousands of loose ends each: none is made of loose triangles."""
+
+    def never(*_):
+        raise AssertionError("a heap was cut")
+
+    monkeypatch.setattr(mend, "outlines", never)
+    vertices = np.random.default_rng(1).uniform(0, 100, (9000, 3))
+    with pytest.raises(InputError, match="9000 of 9000 edges are unpaired"):
+        shapes.solid((vertices, np.arange(9000).reshape(-1, 3)))
+
+
 def test_loose_triangles_are_refused(shapes):
     chance = np.random.default_rng(3)
     vertices = chance.uniform(0, 50, (150, 1, 3)) + chance.uniform(-4, 4, (150, 3, 3))
-    with pytest.raises(InputError, match="% of the outline would be guessed"):
+    with pytest.raises(InputError, match="an open surface: 450 of 450 edges are unpaired"):
         shapes.solid((vertices.reshape(-1, 3), np.arange(450).reshape(-1, 3)))
 
 
@@ -364,3 +378,25 @@ def test_a_flat_mesh_is_refused():
     square = np.array([[0.0, 0, 0], [30, 0, 0], [30, 30, 0], [0, 30, 0]])
     with pytest.raises(InputError, match="flat mesh"):
         make_solid(square, np.array([[0, 1, 2], [0, 2, 3]]), name="s", file="s.stl")
+
+
+@pytest.mark.parametrize("away", [1.1e6, 1e9])
+def test_a_part_too_far_from_the_origin_is_told_apart_from_a_wrong_unit(write, shapes, away):
+    """1e9 in single precision comes in steps of 64: a box of 20 has no extent left."""
+    box = shapes.box((away, away, away), (away + 20, away + 20, away + 5))
+    with pytest.raises(InputError, match=r"mm from the origin.*single precision has lost"):
+        read_solid(write(box))
+
+
+def test_the_limit_of_distance_keeps_what_welding_keeps(write, shapes):
+    """2^-20 of 9.9 m is 0.0094 mm: a box of 0.5 mm with its corners in that grid."""
+    box = shapes.box((9900, 0, 0), (9900.5, 0.5, 0.5))
+
+    assert read_solid(write(box)).volume_mm3 == pytest.approx(0.125, rel=0.01)
+
+
+def test_a_vertex_that_no_triangle_uses_does_not_count(shapes):
+    vertices, triangles = shapes.box((0, 0, 0), (10, 10, 10))
+    solid = shapes.solid((np.concatenate([vertices, [[1e9, 0, 0]]]), triangles))
+
+    assert solid.volume_mm3 == pytest.approx(1000)
