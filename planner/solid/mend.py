@@ -85,7 +85,7 @@ def make_solid(
         if made is not None:
             return made
     if edges.unpaired > LOOSE_SHARE * len(edges.uses):
-        raise _too_open(file, f"{edges.unpaired} of {len(edges.uses)} edges are unpaired")
+        raise _too_open(file, f"{edges.unpaired} unpaired edges of {len(edges.uses)}")
     return _open(name, vertices, bodies, edges.unpaired, (*remarks, *repairs), file=file)
 
 

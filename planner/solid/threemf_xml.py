@@ -8,6 +8,7 @@ texts need no room.
 from __future__ import annotations
 
 import io
+import re
 from array import array
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeAlias, TypeVar
@@ -29,6 +30,10 @@ MOST_VERTICES = 2_000_000
 
 MOST_ELEMENTS = 6_000_000
 """Per part: the most triangles and vertices, and as many again of extensions (invented)."""
+
+MOST_TAG = 2_000_000
+LONG_TAG = re.compile(b"<[^<]{%d}" % MOST_TAG)
+"""A tag, or the text after it; attributes by the million take the parser minutes."""
 
 Reference: TypeAlias = tuple[str, str, "str | None"]
 """Model part, object id, transform."""
@@ -178,6 +183,8 @@ def parse(text: bytes, handler: _Handler) -> _Handler:
     from defusedxml.common import DefusedXmlException  # noqa: PLC0415  XML only where needed
     from defusedxml.sax import make_parser  # noqa: PLC0415
 
+    if LONG_TAG.search(text):
+        raise Fault("an XML element of millions of letters", f"at most {MOST_TAG} in a tag")
     parser = make_parser()
     parser.forbid_dtd = True
     parser.setFeature(feature_namespaces, True)  # noqa: FBT003  the parser's own signature

@@ -305,6 +305,15 @@ def test_what_an_xml_part_may_hold_is_counted_while_it_is_read(write, monkeypatc
         assert expected not in refusal(path)
 
 
+def test_attributes_by_the_million_are_refused_before_the_parser_meets_them(write):
+    attributes = " ".join(f'a{number}=">"' for number in range(100_000))
+    inside = mesh(FACE).replace("<mesh", f"<mesh {attributes}")
+
+    assert "no volume" in refusal(write(one(inside), "some.3mf"))
+    inside = inside.replace("<mesh", f"<mesh b='{'c' * 1_000_000}'")
+    assert "an XML element of millions of letters" in refusal(write(one(inside), "many.3mf"))
+
+
 def test_an_endless_number_in_a_3mf_needs_no_memory(write):
     """A table of texts is as wide as its longest: 9 x 900,000 letters of 4 bytes."""
     path = write(one(mesh(FACE, CORNERS.replace('"1.0"', f'"{"0" * 900_000}1"', 1))), "p.3mf")
