@@ -52,6 +52,13 @@ class Line:
         return (self.width_mm - self.spacing_mm) / 2.0
 
 
-def line_of(settings: Settings, height_mm: float) -> Line:
-    """Return the line that `settings` lay in a layer of `height_mm`."""
-    return Line(width_mm=settings.line_width_mm, height_mm=height_mm, bead=settings.bead)
+def line_of(settings: Settings, height_mm: float, *, first: bool) -> Line:
+    """Return the line that `settings` lay in a layer of `height_mm`, the first one or another."""
+    width_mm = first_width_mm(settings) if first else settings.line_width_mm
+    return Line(width_mm=width_mm, height_mm=height_mm, bead=settings.bead)
+
+
+def first_width_mm(settings: Settings) -> float:
+    """Width of a line in the first layer: that of all others where none is given."""
+    given = settings.first_layer_width_mm
+    return settings.line_width_mm if given is None else given

@@ -11,7 +11,7 @@ from planner.errors import input_error
 from planner.layers import support as supports
 from planner.layers.alike import groups
 from planner.layers.areas import inside
-from planner.layers.bead import line_of
+from planner.layers.bead import first_width_mm, line_of
 from planner.layers.brim import brim, brim_mm2
 from planner.layers.fills import fills, picked
 from planner.layers.islands import islands
@@ -134,7 +134,10 @@ def _columns(
 def _drawn(settings: Settings, levels: Stack, cuts: _Cuts, found: Kinds) -> _Drawn:
     """Lay out every kind of layer, and draw it or its stand-in."""
     base, layer_of_base = _bases(cuts.group, found)
-    lines = [line_of(settings, float(levels.thick_mm[layer])) for layer in layer_of_base.tolist()]
+    lines = [
+        line_of(settings, float(levels.thick_mm[layer]), first=layer == 0)
+        for layer in layer_of_base.tolist()
+    ]
     which = cuts.group[layer_of_base]
     own = base[found.cell]
     stand = stand_ins(_corners(cuts, found))
@@ -238,12 +241,23 @@ def _remarks(settings: Settings, drawn: Bools) -> tuple[str, ...]:
 
 def _check(settings: Settings) -> None:
     """Refuse lines that are higher than wide where their ends are to be round."""
-    highest = max(settings.layer_mm, settings.first_layer_mm)
-    if settings.bead is Bead.STADIUM and settings.line_width_mm < highest:
-        raise input_error(
-            settings.origin.get("line_width_mm", settings.name),
-            place="line_width_mm",
-            found=f"{settings.line_width_mm:g} mm",
-            expected=f"at least the layer height, {highest:g} mm, for a round-ended bead",
-            remedy="widen the line or lower the layer",
-        )
+    if settings.bead is not Bead.STADIUM:
+        return
+    for key, width_mm, height_mm in _sections(settings):
+        if width_mm < height_mm:
+            raise input_error(
+                settings.origin.get(key, settings.name),
+                place=key,
+                found=f"{width_mm:g} mm",
+                expected=f"at least the layer height, {height_mm:g} mm, for a round-ended bead",
+                remedy="widen the line or lower the layer",
+            )
+
+
+def _sections(settings: Settings) -> list[tuple[str, float, float]]:
+    """Return the widths of line there are: key, width, and height of the highest such line."""
+    usual, first = settings.line_width_mm, first_width_mm(settings)
+    low, lowest = settings.layer_mm, settings.first_layer_mm
+    if first == usual:
+        return [("line_width_mm", usual, max(low, lowest))]
+    return [("line_width_mm", usual, low), ("first_layer_width_mm", first, lowest)]

@@ -63,7 +63,8 @@ class Layering:
 
     Arrays are [layer] or [layer, feature] with features in the order of `FEATURES`:
     z_mm (top of each layer), area_mm2 (region of the cut), length_mm (of the paths),
-    volume_mm3, moves (straight moves). Ways from layer to layer are in none of them.
+    volume_mm3, moves (straight moves). Ways from layer to layer are in none of them, nor is
+    raising the head on a way: that only costs time.
     `thinnest_mm` is the thinnest upright wall met in the cuts looked at (an
     upper estimate), or infinity where none is under a few line widths.
     """
@@ -101,7 +102,8 @@ class Ends:
     `arrival_s`, (layers,), is the way from the layer below when the part is alone on its
     plate: the columns of travel hold it. A way of some
     length takes a trapezoid of speed from rest to rest and `pause_s` for drawing the strand
-    back, hopping and pushing it on again; `lift_s` is the step up to the next layer.
+    back, raising the head, lowering it and pushing the strand on again; `raise_s` is the
+    share of up and down in it. `lift_s` is the step up to the next layer, counted besides.
     """
 
     entry_mm: Floats
@@ -111,6 +113,7 @@ class Ends:
     acceleration_mm_s2: float
     pause_s: float
     lift_s: float
+    raise_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

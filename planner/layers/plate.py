@@ -26,7 +26,8 @@ HOP_S = 0.5
 """Way from one part to the next in a layer: about 60 mm at 150 mm/s and a retraction.
 
 A constant of our own, for plates of which only the copies are known and not their places
-(`planner.layers.placed` counts the true ways); spent once per part and layer.
+(`planner.layers.placed` counts the true ways); spent once per part and layer, together with
+raising and lowering the head where the settings ask for it.
 """
 
 
@@ -57,16 +58,22 @@ def plate_seconds(pairs: Sequence[tuple[PrintTime, int]]) -> float:
     """
     present = [(time, count) for time, count in pairs if count > 0]
     layers = max((len(time.by_layer_s) for time, _ in present), default=0)
-    busy, least, copies, arrival = (np.zeros(layers) for _ in range(4))
+    busy, least, copies, hop, arrival = (np.zeros(layers) for _ in range(5))
     for time, count in present:
         own = slice(len(time.by_layer_s))
         layer_s = time.by_layer_s.sum(axis=1)
         busy[own] += count * layer_s
         least[own] = np.maximum(least[own], time.layer_time_min_s)
         copies[own] += count * (layer_s > 0.0)
+        hop[own] += count * (layer_s > 0.0) * hop_s(time)
         arrival[own] += count * arrivals_s(time)
-    hops = np.where(copies > 1, HOP_S * copies - arrival, 0.0)
+    hops = np.where(copies > 1, hop - arrival, 0.0)
     return lasting_s(busy + hops, least)
+
+
+def hop_s(time: PrintTime) -> float:
+    """Seconds from one part to the next where places are not known, the raised head included."""
+    return HOP_S + (0.0 if time.ends is None else time.ends.raise_s)
 
 
 def arrivals_s(time: PrintTime) -> Floats:

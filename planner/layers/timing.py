@@ -2,8 +2,9 @@
 
 No move is faster than the settings, the printer or the melt allow; corners are taken at the
 printer's corner speed. Layers begin and end at rest, and so does every way on which the
-strand is drawn back. The part stands alone on its plate: ways between parts are in
-`planner.layers.plate`. Heating and cooling are the printer's.
+strand is drawn back; raising and lowering the head there counts as travel. The part stands
+alone on its plate: ways between parts are in `planner.layers.plate`. Heating and cooling are
+the printer's.
 """
 
 from __future__ import annotations
@@ -99,4 +100,5 @@ def _ends(paths: Paths, hold: Limits, arrival_s: Floats) -> Ends:
         acceleration_mm_s2=hold.acceleration_mm_s2,
         pause_s=hold.pause_s,
         lift_s=hold.lift_s,
+        raise_s=hold.raise_s,
     )

@@ -50,6 +50,12 @@ class SettingsForm(Form):
         None, ge=0.02, le=2, description="Height of the first layer."
     )
     line_width_mm: float | None = Field(None, ge=0.1, le=5, description="Width of a line.")
+    first_layer_width_mm: float | None = Field(
+        None,
+        ge=0.1,
+        le=5,
+        description="Width of a line in the first layer; left out: line_width_mm.",
+    )
     walls: int | None = Field(None, ge=0, le=100, description="Number of walls.")
     top_layers: int | None = Field(None, ge=0, le=1000, description="Solid layers on top.")
     bottom_layers: int | None = Field(None, ge=0, le=1000, description="Solid layers below.")
@@ -70,6 +76,13 @@ class SettingsForm(Form):
     )
     retract_mm: float | None = Field(
         None, ge=0, le=20, description="Strand drawn back before a travel move."
+    )
+    lift_mm: float | None = Field(
+        None,
+        ge=0,
+        le=20,
+        description="How far the head is raised on a way for which the strand is drawn back; "
+        "left out: 0.",
     )
     support: bool | None = Field(None, description="Whether support is printed.")
     overhang_deg: float | None = Field(

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from planner.settings.form import KeepOutForm, SpeedForm
 
 _NOT_VALUES = {"form", "base"}
+_FIRST_WIDTH = "first_layer_width_mm"
 
 
 def load_settings(ref: str, cited: Cited | None = None) -> Settings:
@@ -49,7 +50,8 @@ def load_settings(ref: str, cited: Cited | None = None) -> Settings:
         values |= given
         origin |= {key: layer.origin(key) for key in given}
     values["speed_mm_s"] = speeds
-    _require(layers, [field.name for field in fields(Settings)], values, ("name", "origin"))
+    optional = ("name", "origin", _FIRST_WIDTH, "lift_mm")
+    _require(layers, [field.name for field in fields(Settings)], values, optional)
     _require(layers, list(Feature), speeds, (), inside="speed_mm_s")
     return _settings(layers[-1].name, values, origin)
 
@@ -152,6 +154,8 @@ def _settings(name: str, values: Mapping[str, Any], origin: Mapping[str, str]) -
         "material": values["material"].lower(),
         "speed_mm_s": speeds,
         "bead": Bead(values["bead"]),
+        # written nowhere, it follows the other lines, also when those are changed later
+        _FIRST_WIDTH: values[_FIRST_WIDTH if _FIRST_WIDTH in origin else "line_width_mm"],
         "origin": dict(origin),
     }
     return Settings(name=name, **{**values, **fixed})

@@ -40,7 +40,9 @@ class Settings:
 
     `infill` and `fan` run from 0 to 1; `speed_mm_s` has one entry per `Feature`;
     `overhang_deg` is measured from the vertical: steeper surfaces want support.
-    `origin` maps a key to "file:line" (or the profile's name) for messages.
+    `first_layer_width_mm` is the width of a line in the first layer; None means that of all
+    others. `lift_mm` is how far the head is raised on a way for which the strand is drawn
+    back. `origin` maps a key to "file:line" (or the profile's name) for messages.
     """
 
     name: str
@@ -66,6 +68,8 @@ class Settings:
     overhang_deg: float
     brim_mm: float
     bead: Bead
+    first_layer_width_mm: float | None = None
+    lift_mm: float = 0.0
     origin: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
 
 

@@ -60,10 +60,12 @@ def test_another_part_or_setting_is_another_entry(posed, stand, settings):
         key(posed(Manifold.cube((12, 9, 2.2))), settings()),
         key(stand, settings(infill=0.21)),
         key(stand, settings(walls=2)),
+        key(stand, settings(first_layer_width_mm=0.5)),
+        key(stand, settings(lift_mm=0.4)),
         key(stand, settings(speed_mm_s=dict.fromkeys(Feature, 61.0))),
     }
 
-    assert len(names) == 5
+    assert len(names) == 7
     assert key(stand, settings()) == key(stand, settings(name="other", origin={"walls": "x:1"}))
 
 

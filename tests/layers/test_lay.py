@@ -236,6 +236,94 @@ def test_a_brim_is_drawn_in_loops(posed, settings):
     assert layering.length_mm[0, BRIM] == pytest.approx(expected, rel=1e-3)
 
 
+def laid_lines(layering, layer):
+    """Count the fill lines aslant to the box; turns run along its sides."""
+    paths = layering.paths
+    own = slice(*paths.start[paths.kind[layer] :][:2])
+    step = np.abs(np.diff(paths.points_mm[own], axis=0))
+    aslant = np.isclose(step[:, 0], step[:, 1], rtol=1e-6) & (step[:, 0] > 0)
+    return int(np.count_nonzero(aslant & (paths.code[own][1:] == SOLID)))
+
+
+@pytest.mark.parametrize("width", [0.3, 0.6, 0.9])
+def test_a_first_layer_of_wider_lines_has_fewer_of_them(posed, settings, width):
+    """By the ratio of the widths, to a line; every other layer stays as it is."""
+    body = posed(Manifold.cube((30, 20, 2)))
+    usual = lay(body, settings(infill=1.0, walls=0))
+    other = lay(body, settings(infill=1.0, walls=0, first_layer_width_mm=width))
+
+    assert laid_lines(usual, 0) == pytest.approx(50 / np.sqrt(2) / 0.45, abs=1.5)
+    assert laid_lines(other, 0) == pytest.approx(laid_lines(usual, 0) * 0.45 / width, abs=1)
+    np.testing.assert_array_equal(other.length_mm[1:], usual.length_mm[1:])
+
+
+@pytest.mark.parametrize("name", FULL)
+@pytest.mark.parametrize("width", [0.3, 0.7])
+def test_full_infill_holds_for_any_width_of_the_first_layer(posed, settings, name, width):
+    """Validation: plastic is the volume, and its share per layer that of usual lines."""
+    body, volume_mm3 = prism(name)
+    usual = lay(posed(body), settings(infill=1.0))
+
+    layering = lay(posed(body), settings(infill=1.0, first_layer_width_mm=width))
+
+    assert layering.filament_mm3 == pytest.approx(volume_mm3, rel=1e-6)
+    each_mm3 = layering.volume_mm3.sum(axis=1)
+    assert each_mm3 == pytest.approx(usual.volume_mm3.sum(axis=1), rel=1e-6)
+
+
+def test_walls_and_brim_of_the_first_layer_have_its_width(posed, settings):
+    """Lines of 0.5 mm: insets 0.25, 0.75, 1.25 mm and 10 loops of brim, worked by hand."""
+    layering = lay(
+        posed(Manifold.cube((30, 20, 2))), settings(brim_mm=5.0, first_layer_width_mm=0.5)
+    )
+
+    assert layering.length_mm[0, OUTER] == pytest.approx(100 - 8 * 0.25, rel=1e-9)
+    assert layering.length_mm[0, INNER] == pytest.approx(200 - 8 * (0.75 + 1.25), rel=1e-9)
+    brim_mm = 10 * 100 + 2 * pi * 0.5 * 10 * 10 / 2
+    assert layering.length_mm[0, BRIM] == pytest.approx(brim_mm, rel=1e-3)
+    assert layering.length_mm[5, OUTER] == pytest.approx(100 - 8 * 0.225, rel=1e-9)
+
+
+def test_the_melt_slows_the_first_layer_by_its_own_section(posed, settings, printer):
+    """At 0.5 mm3/s all lines wait for the melt: seconds are volume drawn over flow.
+
+    A round-ended line 0.6 x 0.2 mm has the section (0.6 - 0.2) 0.2 + pi 0.01 mm2. Ramps to and
+    from some 5 mm/s take 3 ms a time: under 1 %.
+    """
+    wanted = settings(
+        bead=Bead.STADIUM, first_layer_width_mm=0.6, flow_max_mm3_s=0.5, layer_time_min_s=0.0
+    )
+    layering = lay(posed(Manifold.cube((30, 20, 2))), wanted)
+    sections = layering.paths.section_mm2[layering.paths.kind]
+    laid_s = np.delete(time_on(layering, wanted, printer()).by_layer_s, TRAVEL, axis=1).sum(axis=1)
+
+    assert sections[0] == pytest.approx(0.08 + pi * 0.01)
+    assert sections[1:] == pytest.approx(0.05 + pi * 0.01)
+    laid_mm = np.delete(layering.length_mm[0], TRAVEL).sum()
+    assert laid_s[0] == pytest.approx(laid_mm * sections[0] / 0.5, rel=0.01)
+
+
+def test_the_width_of_all_lines_is_that_of_the_first_layer(posed, settings):
+    """Written out or left out: the same paths to the last bit."""
+    body = posed(prism("tube 2.0")[0])
+    left_out, written = (lay(body, settings(first_layer_width_mm=w)) for w in (None, 0.45))
+
+    np.testing.assert_array_equal(left_out.paths.points_mm, written.paths.points_mm)
+    np.testing.assert_array_equal(left_out.volume_mm3, written.volume_mm3)
+
+
+def test_a_round_bead_must_be_wide_enough_on_the_first_layer(posed, settings):
+    """Each width is held against the height of its own layers."""
+    cube = posed(Manifold.cube((9, 9, 2)))
+    asked = settings(bead=Bead.STADIUM, first_layer_mm=0.5)
+
+    assert lay(cube, replace(asked, first_layer_width_mm=0.6)).layers
+    with pytest.raises(InputError, match=r"first_layer_width_mm: found 0.4 mm, .* 0.5 mm"):
+        lay(cube, replace(asked, first_layer_width_mm=0.4))
+    with pytest.raises(InputError, match=r" line_width_mm: found 0.45 mm, .* 0.5 mm"):
+        lay(cube, asked)
+
+
 def test_a_table_is_supported_under_its_top(posed, settings):
     """Everything under the top but the leg is a column of 15 % plastic, 50 layers high."""
     table = Manifold.cube((30, 30, 2)).translate((0, 0, 10)) + Manifold.cube((10, 30, 10))

@@ -96,6 +96,71 @@ def test_travel_rests_at_its_ends_and_retracts(settings, printer):
     assert time.middle_s == pytest.approx(4 * (1.1 + 0.04), rel=1e-12)
 
 
+def scattered():
+    """Return three blocks and a hole: ways longer and shorter than draw the strand back."""
+    blocks = Manifold.cube((12, 12, 2)) + Manifold.cube((6, 6, 1.2)).translate((20, 3, 0))
+    return blocks + Manifold.cube((4, 4, 2)).translate((0, 30, 0))
+
+
+def retracted_ways(layering):
+    """Count the ways of all layers, from layer to layer too, for which the strand is drawn back."""
+    paths = layering.paths
+    within = sum(
+        int(np.count_nonzero(paths.rests[paths.start[kind] : paths.start[kind + 1]]))
+        for kind in paths.kind.tolist()
+    )
+    return within + np.count_nonzero(np.hypot(*(paths.entry_mm[1:] - paths.exit_mm[:-1]).T) > 2.0)
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        (0.4, 1500.0, 2 * np.sqrt(0.4 / 100)),  # too short to reach 10 mm/s at 100 mm/s2
+        (3.0, 1500.0, 3.0 / 10 + 10 / 100),
+        (0.4, 40.0, 2 * np.sqrt(0.4 / 40)),  # a machine weaker than 100 mm/s2
+    ],
+)
+def test_the_head_is_raised_and_lowered_on_every_retracted_way(posed, settings, printer, case):
+    """Twice an upright move from rest to rest for each way, all of it travel: closed form."""
+    lift_mm, gain, upright_s = case
+    plain, machine = settings(layer_time_min_s=0.0), printer(acceleration_max_mm_s2=gain)
+    layering = lay(posed(scattered()), plain)
+    ways = retracted_ways(layering)
+
+    flat = time_on(layering, plain, machine)
+    raised = time_on(layering, replace(plain, lift_mm=lift_mm), machine)
+
+    assert ways > 30
+    assert raised.middle_s - flat.middle_s == pytest.approx(ways * 2 * upright_s, rel=1e-9)
+    more = (raised.by_layer_s - flat.by_layer_s).sum(axis=0)
+    assert more[TRAVEL] == pytest.approx(ways * 2 * upright_s, rel=1e-9)
+    assert not np.delete(more, TRAVEL).any()
+
+
+def test_raising_the_head_changes_no_path(posed, settings):
+    """It costs time only: lengths, moves and plastic stay."""
+    one, other = (lay(posed(scattered()), settings(lift_mm=lift)) for lift in (0.0, 0.8))
+
+    for name in ("length_mm", "moves", "volume_mm3"):
+        np.testing.assert_array_equal(getattr(one, name), getattr(other, name))
+
+
+@RELAXED
+@given(less=st.floats(0, 20), more=st.floats(0, 20))
+def test_raising_the_head_further_is_never_quicker(block, settings, printer, less, more):
+    """For a part and for a plate of two; no lift at all is the least."""
+    less, more = sorted((less, more))
+    flat, low, high = (
+        time_on(block, settings(layer_time_min_s=0.0, lift_mm=lift), printer())
+        for lift in (0.0, less, more)
+    )
+
+    alone = [time.middle_s for time in (flat, low, high)]
+    pair = [plate_seconds([(time, 2)]) for time in (flat, low, high)]
+    for least, middle, most in (alone, pair):
+        assert least <= middle * (1 + 1e-12) <= most * (1 + 2e-12)
+
+
 def test_bridges_are_slow_and_count_as_solid_fill(settings, printer):
     """300 mm at no more than 30 mm/s, whatever solid fill does."""
     time = time_on(one_layer(BRIDGE, [(0, 0), (300, 0)]), settings(layer_time_min_s=0.0), printer())
@@ -256,12 +321,27 @@ def test_a_plate_adds_layers_not_parts():
     assert found == pytest.approx((6 + 3 * HOP_S) + 5.0)
 
 
+def test_a_part_that_is_not_there_is_not_hopped_to():
+    """Worked by hand: its first layer is empty, so 2 hops there and 3 above."""
+    found = plate_seconds([(timed([0.0, 2.0]), 1), (timed([2.0, 2.0]), 2)])
+
+    assert found == pytest.approx((4 + 2 * HOP_S) + (6 + 3 * HOP_S))
+
+
 def test_copies_hop_in_place_of_coming_from_below(block, settings, printer):
     """Two copies: their own layers twice, two hops, and no way from the layer below."""
     time = time_on(block, settings(layer_time_min_s=0.0), printer())
 
     own_s = time.by_layer_s.sum() - time.ends.arrival_s.sum()
     assert plate_seconds([(time, 2)]) == pytest.approx(2 * own_s + 2 * HOP_S * block.layers)
+
+
+def test_copies_hop_with_the_head_raised(block, settings, printer):
+    """Two copies: to a hop come 2 x (3 / 10 + 10 / 100) s for 3 mm up and down."""
+    time = time_on(block, settings(layer_time_min_s=0.0, lift_mm=3.0), printer())
+
+    own_s = time.by_layer_s.sum() - time.ends.arrival_s.sum()
+    assert plate_seconds([(time, 2)]) == pytest.approx(2 * own_s + 2 * (HOP_S + 0.8) * block.layers)
 
 
 def test_one_copy_alone_takes_its_own_time(block, settings, printer):

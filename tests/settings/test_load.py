@@ -254,3 +254,44 @@ def test_no_change_is_the_same_settings():
     base = load_settings("everyday_020")
 
     assert changed_settings(base, SettingsForm(), str) is base
+
+
+def own(text: str):
+    document = parse_yaml(text, file="job.yaml")
+    return validate(SettingsForm, document), document.where
+
+
+def test_the_first_layer_is_as_wide_as_the_others_unless_written():
+    """It follows them when they are changed, until it is written itself."""
+    base = load_settings("everyday_020")
+    wider = changed_settings(base, *own("line_width_mm: 0.5"))
+    first = changed_settings(base, *own("first_layer_width_mm: 0.6"))
+    both = changed_settings(first, *own("line_width_mm: 0.5"))
+
+    assert base.first_layer_width_mm == base.line_width_mm
+    assert wider.first_layer_width_mm == 0.5
+    assert (first.first_layer_width_mm, first.line_width_mm) == (0.6, base.line_width_mm)
+    assert (both.first_layer_width_mm, both.line_width_mm) == (0.6, 0.5)
+
+
+def test_a_profile_may_write_the_first_layer_and_the_lift(folder):
+    """Both are passed on to those that name it as their base; the lift is 0 left out."""
+    Path("own.yaml").write_text(
+        SETTINGS + "base: everyday_020\nfirst_layer_width_mm: 0.6\nlift_mm: 0.4\n"
+    )
+    Path("other.yaml").write_text(SETTINGS + "base: ./own.yaml\nline_width_mm: 0.5\n")
+
+    assert load_settings("everyday_020").lift_mm == 0.0
+    for file in ("own.yaml", "other.yaml"):
+        settings = load_settings(file)
+        assert (settings.first_layer_width_mm, settings.lift_mm) == (0.6, 0.4)
+        assert settings.origin["lift_mm"] == "own.yaml:4"
+
+
+@pytest.mark.parametrize(
+    "line", ["first_layer_width_mm: 0", "first_layer_width_mm: 5.1", "lift_mm: -1", "lift_mm: 21"]
+)
+def test_widths_and_lifts_out_of_bounds_are_refused(folder, line):
+    key = line.partition(":")[0]
+
+    assert key in refusal(load_settings, SETTINGS + "base: everyday_020\n" + line + "\n")
