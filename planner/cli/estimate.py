@@ -35,24 +35,27 @@ def estimate(
     A mesh is laid in layers under the settings; a job file (.yaml) stands for all its parts;
     a toolpath file (.gcode) is run on the printer as it is written.
     """
-    from planner.cli.screen import console, printing, progress_bar
+    from planner.cli.screen import console, cores, printing, progress_bar
     from planner.handover.estimates import (
         Wanted,
         estimate_files,
         estimate_toolpaths,
+        is_job,
         is_toolpath,
     )
+    from planner.handover.workers import hire
     from planner.report.document import dump, estimate_document
     from planner.report.terminal import print_estimate
     from planner.report.toolpath import print_toolpath, toolpath_entry
 
     wanted = Wanted(settings=settings, printer=printer, filament=filament, up=up, unit=unit)
-    with progress_bar() as progress:
+    processes = cores() if len(files) > 1 or is_job(files[0]) else 1
+    with progress_bar() as progress, hire(processes) as workers:
         toolpaths = estimate_toolpaths(
             [path for path in files if is_toolpath(path)], wanted, progress=progress
         )
         meshes = [path for path in files if not is_toolpath(path)]
-        estimates = estimate_files(meshes, wanted, progress=progress)
+        estimates = estimate_files(meshes, wanted, workers=workers, progress=progress)
     with printing():
         if as_json:
             document = estimate_document(estimates)

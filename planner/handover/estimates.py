@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from math import hypot, isfinite
 from typing import TYPE_CHECKING
 
-from planner.errors import input_error, printable
+from planner.errors import InputError, Problem, input_error, printable
 from planner.handover.parts import machines_for, ready_parts
+from planner.handover.workers import in_turn
 from planner.job.demand import needs
 from planner.job.load import load_job
 from planner.layers.cache import laid
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from planner.handover.workers import Workers
     from planner.layers.model import Layering, PrintTime
     from planner.motion.toolpath.model import ToolpathEstimate
     from planner.progress import Progress
@@ -96,23 +99,49 @@ def totals_of_estimates(estimates: Sequence[Estimate]) -> EstimateTotals:
 
 
 def estimate_files(
-    paths: Sequence[Path], wanted: Wanted, *, progress: Progress = silent
+    paths: Sequence[Path],
+    wanted: Wanted,
+    *,
+    workers: Workers = in_turn,
+    progress: Progress = silent,
 ) -> tuple[Estimate, ...]:
-    """Estimate each mesh; a job file stands for every part it has to print.
+    """Estimate each mesh, in the order given; a job file stands for all parts it has to print.
 
-    Raises InputError for a mesh, a profile or an axis that cannot be used.
+    Raises InputError for meshes (all of them at once), a profile or an axis that cannot be
+    used.
     """
+    meshes = [path for path in paths if not is_job(path)]
+    tried = workers(partial(_try, wanted), meshes)
     found: list[Estimate] = []
+    problems: list[Problem] = []
     for done, path in enumerate(paths):
         progress("estimates", done, len(paths), note=path.name)
-        if path.suffix.lower() in JOB_ENDINGS:
-            found += estimate_job(path, progress=progress)
+        if is_job(path):
+            found += estimate_job(path, workers=workers, progress=progress)
+            continue
+        made = next(tried)
+        if isinstance(made, InputError):
+            problems += made.problems
         else:
-            found.append(estimate_mesh(path, wanted))
+            found.append(made)
+    if problems:
+        raise InputError(*dict.fromkeys(problems))
     return tuple(found)
 
 
-def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
+def _try(wanted: Wanted, path: Path) -> Estimate | InputError:
+    try:
+        return estimate_mesh(wanted, path)
+    except InputError as error:
+        return error
+
+
+def is_job(path: Path) -> bool:
+    """Tell a job file by its ending."""
+    return path.suffix.lower() in JOB_ENDINGS
+
+
+def estimate_mesh(wanted: Wanted, path: Path) -> Estimate:
     """Estimate one mesh under the wanted settings on the wanted printer."""
     settings = load_settings(wanted.settings, Cited.option("--settings"))
     printer = load_printer(wanted.printer, Cited.option("--printer"))
@@ -123,7 +152,7 @@ def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
     return Estimate(
         name=printable(str(path)),
         posed=posed,
-        layering=layering,
+        layering=replace(layering, paths=None),  # only timing needs them
         time=time_on(layering, settings, printer, filament_flow_max_mm3_s=filament.flow_max_mm3_s),
         filament=filament,
         grams_range=(filament.mass_g(least_mm3), filament.mass_g(most_mm3)),
@@ -133,7 +162,9 @@ def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
     )
 
 
-def estimate_job(path: Path, *, progress: Progress = silent) -> tuple[Estimate, ...]:
+def estimate_job(
+    path: Path, *, workers: Workers = in_turn, progress: Progress = silent
+) -> tuple[Estimate, ...]:
     """Estimate every part of a job, each on the first printer of the job that suits it."""
     job = load_job(path)
     return tuple(
@@ -148,7 +179,7 @@ def estimate_job(path: Path, *, progress: Progress = silent) -> tuple[Estimate, 
             printer=printer,
             quantity=ready.need.to_print,
         )
-        for ready in ready_parts(job, needs(job), progress=progress)
+        for ready in ready_parts(job, needs(job), workers=workers, progress=progress)
         for printer in [(machines_for(job, ready.part) or job.machines)[0].printer]
     )
 
