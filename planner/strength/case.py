@@ -1,0 +1,165 @@
+"""One load case on a grid: what is filled and how stiffly, what holds it, what pulls at it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.strength.brick import CORNERS, shape
+from planner.strength.faces import select
+from planner.strength.faults import check_force, check_held, missed, too_thin, unheld
+from planner.strength.lattice import Lattice
+from planner.strength.occupancy import octant_fill
+from planner.strength.solver import Springs
+from planner.strength.surface import spread
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from planner.job.model import Face, LoadCase
+    from planner.solid.model import Solid
+    from planner.strength.grid import Grid
+    from planner.strength.material import Printed
+    from planner.strength.surface import SurfacePoints
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+
+SMALLEST_FILL = 0.03
+"""Bricks that hold less than this are left out: they carry next to nothing (invented)."""
+
+SPRING = 100.0
+"""A held surface is as stiff as the plastic in a slice of a brick by this share (invented)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Loaded:
+    """Bricks, their filling, and what acts on them, in the grid frame.
+
+    fill: (n, 8) share of material per octant; weights: the same times its stiffness per
+    that of the solid; middles_mm: (n, 3) middle of what is filled; forces_n: (nodes, 3).
+    """
+
+    turn: Floats
+    lattice: Lattice
+    fill: Floats
+    weights: Floats
+    middles_mm: Floats
+    springs: Springs
+    forces_n: Floats
+
+
+def load_case(
+    solid: Solid, case: LoadCase, material: Printed, grid: Grid, brick_mm: float
+) -> Loaded:
+    """Put a load case on a grid; raises InputError for what cannot be loaded or held."""
+    check_force(solid, case)
+    turned = solid.vertices_mm @ grid.turn.T
+    corners = turned[solid.triangles]
+    every = octant_fill(solid, grid)
+    cell = np.argwhere(every.mean(axis=3) > SMALLEST_FILL)
+    if not len(cell):
+        raise too_thin(solid, 0.0, material.bead_mm)
+    fill = every[cell[:, 0], cell[:, 1], cell[:, 2]]
+    lattice = Lattice(lines_mm=grid.lines_mm, cell=cell)
+    held, held_in, _ = _on(solid, case, case.held, corners, lattice, brick_mm)
+    check_held(solid, case, held)
+    pulled, brick, within = _on(solid, case, case.on, corners, lattice, brick_mm)
+    _check_bodies(solid, case, lattice, fill, held_in, turn=grid.turn)
+    forces = np.zeros((lattice.node_count, 3))
+    share = pulled.area_mm2 / pulled.area_mm2.sum()
+    pull = share[:, None, None] * shape(within)[:, :, None] * (grid.turn @ np.array(case.force_n))
+    np.add.at(forces, lattice.nodes[brick], pull)
+    middles = _octant_middles(lattice)
+    return Loaded(
+        turn=grid.turn,
+        lattice=lattice,
+        fill=fill,
+        weights=fill * _relative_stiffness(corners, middles, material, brick_mm),
+        middles_mm=np.einsum("nq,nqi->ni", fill, middles) / fill.sum(axis=1, keepdims=True),
+        springs=Springs(points_mm=held.points_mm, stiffness_n_mm=held.area_mm2 * SPRING / brick_mm),
+        forces_n=forces,
+    )
+
+
+def _octant_middles(lattice: Lattice) -> Floats:
+    middles: Floats = (
+        lattice.lowest_mm[:, None] + (0.25 + 0.5 * CORNERS)[None] * lattice.sizes_mm[:, None]
+    )
+    return middles
+
+
+def _on(
+    solid: Solid,
+    case: LoadCase,
+    face: Face,
+    corners_mm: Floats,
+    lattice: Lattice,
+    brick_mm: float,
+) -> tuple[SurfacePoints, Ints, Floats]:
+    """Return points on a face, pushed a hair into the material, with the brick of each."""
+    chosen = select(solid, face, where=case.where)
+    points = spread(corners_mm[chosen], brick_mm / 2)
+    inward = points.points_mm - 1e-3 * brick_mm * points.normals
+    brick, within = lattice.find(inward)
+    kept = (brick >= 0) & (points.area_mm2 > 0)
+    if not kept.any():
+        raise missed(solid, case, face)
+    from planner.strength.surface import SurfacePoints  # noqa: PLC0415  a type elsewhere
+
+    return (
+        SurfacePoints(
+            points_mm=inward[kept],
+            normals=points.normals[kept],
+            area_mm2=points.area_mm2[kept],
+            triangle=points.triangle[kept],
+        ),
+        brick[kept],
+        within[kept],
+    )
+
+
+def _relative_stiffness(
+    corners_mm: Floats, middles_mm: Floats, material: Printed, brick_mm: float
+) -> Floats:
+    """Return (n, 8): 1 within the walls, that of the filling behind them, ramped between.
+
+    The walls reach `shell_mm` in from any surface: solid layers above and below are taken
+    to be as thick as the walls, for any build direction.
+    """
+    if material.infill >= 1.0:
+        return np.ones(middles_mm.shape[:2])
+    from scipy.spatial import cKDTree  # noqa: PLC0415  kept out of the start-up path
+
+    apart = max(0.3, min(brick_mm, material.shell_mm) / 2)
+    tree = cKDTree(spread(corners_mm, apart).points_mm)
+    reach = material.shell_mm + brick_mm
+    distance, _ = tree.query(middles_mm.reshape(-1, 3), distance_upper_bound=reach)
+    inside = np.minimum(distance, reach).reshape(middles_mm.shape[:2])
+    wall = np.clip((material.shell_mm - inside) / (brick_mm / 2) + 0.5, 0.0, 1.0)
+    stiffness: Floats = wall + (1.0 - wall) * material.core_stiffness
+    return stiffness
+
+
+def _check_bodies(
+    solid: Solid, case: LoadCase, lattice: Lattice, fill: Floats, held_in: Ints, *, turn: Floats
+) -> None:
+    """Refuse parts that fall into bodies of which one is not held."""
+    from scipy.ndimage import label  # noqa: PLC0415  kept out of the start-up path
+
+    shape_of = [len(lines) - 1 for lines in lattice.lines_mm]
+    there = np.zeros(shape_of, dtype=np.bool_)
+    x, y, z = lattice.cell.T
+    there[x, y, z] = True
+    numbers, count = label(there, structure=np.ones((3, 3, 3)))
+    body = numbers[x, y, z]
+    loose = sorted(set(range(1, count + 1)) - set(body[held_in].tolist()))
+    if loose:
+        raise unheld(solid, case, count, [_middle(lattice, body == one) @ turn for one in loose])
+
+
+def _middle(lattice: Lattice, chosen: NDArray[np.bool_]) -> Floats:
+    middle: Floats = (lattice.lowest_mm + lattice.sizes_mm / 2)[chosen].mean(axis=0)
+    return middle
