@@ -30,8 +30,10 @@ if TYPE_CHECKING:
 SMALLEST_FILL = 0.03
 """Bricks that hold less than this are left out: they carry next to nothing (invented)."""
 
-SPRING = 100.0
-"""A held surface is as stiff as the plastic in a slice of a brick by this share (invented)."""
+ACROSS, ALONG = 100.0, 0.1
+"""A held surface gives way across itself like plastic a hundredth of a brick thick, and along
+itself like plastic ten times as thick as the surface is long: it is backed, not glued, so the
+wall does not keep it from growing narrower under pull (invented; the factors matter little)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,8 +81,19 @@ def load_case(
         fill=fill,
         weights=fill * _relative_stiffness(corners, middles, material, brick_mm),
         middles_mm=np.einsum("nq,nqi->ni", fill, middles) / fill.sum(axis=1, keepdims=True),
-        springs=Springs(points_mm=held.points_mm, stiffness_n_mm=held.area_mm2 * SPRING / brick_mm),
+        springs=_springs(held, brick_mm),
         forces_n=forces,
+    )
+
+
+def _springs(held: SurfacePoints, brick_mm: float) -> Springs:
+    """Return springs for a modulus of 1 MPa, stiff across the surface and soft along it."""
+    long_mm = float(np.linalg.norm(np.ptp(held.points_mm, axis=0)))
+    along = ALONG / long_mm
+    normal = held.normals[:, :, None] * held.normals[:, None, :]
+    stiffness = along * np.eye(3) + (ACROSS / brick_mm - along) * normal
+    return Springs(
+        points_mm=held.points_mm, stiffness_n_mm=held.area_mm2[:, None, None] * stiffness
     )
 
 

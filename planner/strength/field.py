@@ -35,8 +35,14 @@ if TYPE_CHECKING:
 THROUGH_WALL = 3
 """Bricks wanted through the thinnest tenth of the material."""
 
+FINE_ENOUGH = 6
+"""Bricks through it beyond which nothing is gained: a plane is fitted over the outer ones."""
+
 MOST_BRICKS = 12_000
 """Bricks of one solve, about; holds the time to seconds."""
+
+AVERAGED = 0.7
+"""Stress is fitted over a bead, or over this share of a brick if that is more (invented)."""
 
 BAND_MM = 1.0
 """Material this near to a held surface (or a brick, if that is more) does not count."""
@@ -106,7 +112,7 @@ def resolution(
     if usual_mm < 0.9 * material.bead_mm:
         raise too_thin(solid, usual_mm, material.bead_mm)
     affordable_mm = float(solid.volume_mm3 / most_bricks) ** (1 / 3)
-    return wall_mm, max(wall_mm / THROUGH_WALL, affordable_mm)
+    return wall_mm, max(wall_mm / FINE_ENOUGH, affordable_mm)
 
 
 def _solved(
@@ -127,7 +133,7 @@ def _solved(
     law = elasticity()
     stress, slopes = mean @ law.T, np.einsum("ij,nja->nia", law, slope)
     points, normals, area, brick = _surface_points(solid, loaded, brick_mm)
-    radius_mm = max(material.bead_mm, brick_mm)
+    radius_mm = max(material.bead_mm, AVERAGED * brick_mm)
     at_surface = _fitted(loaded, points, brick, stress, slopes, radius_mm)
     solid_enough = loaded.fill.mean(axis=1) > SMALLEST_FILL
     every = np.concatenate([points, loaded.middles_mm[solid_enough]])

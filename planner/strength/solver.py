@@ -36,7 +36,7 @@ _LOW = 0.12
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Springs:
-    """Points that are held by springs: (p, 3) places in mm, (p,) stiffness in N/mm."""
+    """Points that are held by springs: (p, 3) places in mm, (p, 3, 3) stiffness in N/mm."""
 
     points_mm: Floats
     stiffness_n_mm: Floats
@@ -75,13 +75,11 @@ def _with_springs(lattice: Lattice, weights: Floats, springs: Springs) -> Floats
     made = stiffness(lattice.sizes_mm, weights)
     brick, within = lattice.find(springs.points_mm)
     corners = shape(within)
-    pairs = springs.stiffness_n_mm[:, None, None] * corners[:, :, None] * corners[:, None, :]
+    pairs = np.einsum("pi,pab,pj->piajb", corners, springs.stiffness_n_mm, corners)
     held, which = np.unique(brick, return_inverse=True)
-    added = np.zeros((len(held), 8, 8))
-    np.add.at(added, which, pairs)
-    blocks = made.reshape(-1, 8, 3, 8, 3)
-    for axis in range(3):
-        blocks[held, :, axis, :, axis] += added
+    added = np.zeros((len(held), 24, 24))
+    np.add.at(added, which, pairs.reshape(-1, 24, 24))
+    made[held] += added
     return made
 
 
