@@ -58,13 +58,14 @@ def print_orientation(console: Console, found: Oriented) -> None:
     """Print the best directions and the one as given, the reason, and what is assumed."""
     orientation = found.orientation
     table = Table(title=f"Build directions of {plain(found.name)}")
-    for heading in ("Up", "Factor", "from-to", "Tension MPa", "Shear MPa", "Support cm3", "mm high"):
-        table.add_column(heading, justify="left" if heading == "Up" else "right")
+    table.add_column("Up", no_wrap=True)
+    for heading in ("Factor", "from-to", "Tension MPa", "Shear MPa", "Support cm3", "mm high"):
+        table.add_column(heading, justify="right")
     table.add_column("Stands")
     best = orientation.directions[:SHOWN]
     own = () if orientation.as_given in best else (orientation.as_given,)
     for one in (*best, *own):
-        table.add_row(*_row(one, given=one.name == orientation.as_given.name))
+        table.add_row(*_row(one, given=one == orientation.as_given))
     console.print(table)
     console.print(Text(f"Recommended: {orientation.reason}."))
     for warning in orientation.warnings:

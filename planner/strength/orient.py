@@ -105,7 +105,7 @@ def name_of(up: Floats) -> str:
     for name, axis in AXES.items():
         if np.allclose(up, axis, atol=1e-9):
             return name
-    return "[" + ", ".join(f"{round(float(x), 4) + 0.0:g}" for x in up) + "]"
+    return "[" + ", ".join(f"{round(float(x), 2) + 0.0:g}" for x in up) + "]"
 
 
 def _triple(values: Floats) -> tuple[float, float, float]:
@@ -151,6 +151,12 @@ def _reason(ordered: Sequence[Direction], given: Direction) -> str:
         "needs no support"
     )
     parts.append(f"{stands} and {needs}")
+    standing = [one for one in ordered if one.stable]
+    if standing and not best.stable:
+        other = max(standing, key=lambda one: (round(one.safety_factor, 3), -one.support_mm3))
+        parts.append(
+            f"of those that stand by themselves {other.name} is best, {other.safety_factor:.2g} times"
+        )
     lost = best.safety_factor / given.safety_factor
     if given.name != best.name and lost > 1.05:
         parts.append(f"{given.name} up bears {lost:.1f} times less")
