@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 from planner.audit.cautions import cautions
 from planner.audit.job import audit_job
 from planner.audit.order import in_order
-from planner.handover.findings import audit_parts, missing_findings
+from planner.handover.findings import audit_parts, plan_findings
 from planner.handover.model import Plan
 from planner.handover.parts import ready_parts
+from planner.handover.settle import settled
 from planner.handover.totals import odds_of, totals_of
 from planner.handover.weekend import plates_for_the_hours
 from planner.handover.workers import hire
@@ -33,8 +34,7 @@ def make_plan(
 
     `seconds` stands for an amount of search, not for time on the clock: the same job,
     seconds and seed give the same plan on any machine, however many `processes` share the
-    work. Raises InputError if a mesh is
-    refused or a load acts on no surface.
+    work. Raises InputError if a mesh is refused or a load acts on no surface.
     """
     demand = needs(job)
     with hire(processes) as workers:
@@ -43,16 +43,18 @@ def make_plan(
         plates, weekend = plates_for_the_hours(
             job, parts, seconds=seconds, seed=seed, workers=workers, progress=progress
         )
-    findings += audit_job(job, parts) + missing_findings(plates, weekend)
+    findings += audit_job(job, parts)
+    findings += plan_findings(job, plates, weekend, findings)
+    printed = settled(job, plates.plates, weekend)
     return Plan(
         job=job,
         parts=parts,
-        plates=plates.plates,
+        plates=printed,
         plate_bounds=plates.bounds,
         weekend=weekend,
         findings=in_order(findings),
         left_out=plates.left_out,
-        totals=totals_of(job, parts, plates.plates, weekend),
-        odds=odds_of(parts),
+        totals=totals_of(job, parts, printed, weekend),
+        odds=odds_of(parts, plates, weekend),
         cautions=cautions(job),
     )

@@ -31,6 +31,7 @@ EXCUSABLE = (
     "overhang",
     "thin wall",
     "mesh",
+    "unit",
     "build direction",
     "creep",
 )

@@ -9,7 +9,7 @@ from planner.audit.excuse import excused, idle_exceptions
 from planner.audit.order import in_order
 from planner.audit.rules import direction, room, standing
 from planner.audit.rules import machines as at_hand
-from planner.audit.rules.mesh import mesh
+from planner.audit.rules.mesh import mesh, unit
 from planner.audit.rules.overhang import overhang
 from planner.audit.rules.thin import thin_wall
 from planner.audit.settings import audit_wholly
@@ -62,6 +62,7 @@ def audit_part(
         overhang(subject, posed),
         thin_wall(subject, layering),
         mesh(subject, posed.solid),
+        unit(subject, part),
         direction.build_direction(subject, part, pulls),
         direction.creep(subject, part),
     )

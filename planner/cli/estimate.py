@@ -13,15 +13,15 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@existing_file("meshes", multiple=True)
+@existing_file("files", multiple=True)
 @click.option("--settings", default="everyday_020", show_default=True, help="Name or path.")
 @click.option("--printer", default="open_frame_220", show_default=True, help="Name or path.")
 @click.option("--filament", help="Name or path; the material's own if left out.")
 @click.option("--up", default="+z", show_default=True, help="Build direction: +z, -x, 0,1,1.")
-@click.option("--unit", help="Unit of the mesh: mm, cm, m, inch, foot, micron.")
+@click.option("--unit", help="Unit of the mesh: mm, cm, m, in, foot, micron.")
 @as_json()
 def estimate(
-    meshes: tuple[Path, ...],
+    files: tuple[Path, ...],
     *,
     settings: str,
     printer: str,
@@ -30,17 +30,37 @@ def estimate(
     unit: str | None,
     as_json: bool,
 ) -> int:
-    """Estimate filament and time of MESHES; a job file (.yaml) stands for all its parts."""
+    """Estimate filament and time of FILES.
+
+    A mesh is laid in layers under the settings; a job file (.yaml) stands for all its parts;
+    a toolpath file (.gcode) is run on the printer as it is written.
+    """
     from planner.cli.screen import console, progress_bar
-    from planner.handover.estimates import Wanted, estimate_files
+    from planner.handover.estimates import (
+        Wanted,
+        estimate_files,
+        estimate_toolpaths,
+        is_toolpath,
+    )
     from planner.report.document import dump, estimate_document
     from planner.report.terminal import print_estimate
+    from planner.report.toolpath import print_toolpath, toolpath_entry
 
     wanted = Wanted(settings=settings, printer=printer, filament=filament, up=up, unit=unit)
     with progress_bar() as progress:
+        toolpaths = estimate_toolpaths(
+            [path for path in files if is_toolpath(path)], wanted, progress=progress
+        )
+        meshes = [path for path in files if not is_toolpath(path)]
         estimates = estimate_files(meshes, wanted, progress=progress)
     if as_json:
-        click.echo(dump(estimate_document(estimates)), nl=False)
-    else:
+        document = estimate_document(estimates)
+        if toolpaths:
+            document["toolpaths"] = [toolpath_entry(toolpath) for toolpath in toolpaths]
+        click.echo(dump(document), nl=False)
+        return 0
+    for toolpath in toolpaths:
+        print_toolpath(console(), toolpath)
+    if estimates:
         print_estimate(console(), estimates)
     return 0

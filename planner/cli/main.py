@@ -21,7 +21,8 @@ DONE, STOPPED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
 @click.group(
     context_settings={"help_option_names": ["-h", "--help"]},
-    epilog="Exit codes: 0 done; 1 done, and a finding says stop; 2 the input is at fault.",
+    epilog="Exit codes: 0 done; 1 done, and a finding says stop; 2 the input is at fault; "
+    "130 interrupted.",
 )
 @click.version_option(__version__, prog_name="platewright")
 def commands() -> None:

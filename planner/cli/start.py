@@ -6,16 +6,23 @@ from pathlib import Path
 
 import click
 
+from planner.cli.options import as_json
+
 
 @click.command()
 @click.argument("directory", metavar="DIR", type=click.Path(path_type=Path))
 @click.option("--force", is_flag=True, help="Replace files that are already there.")
-def start(directory: Path, *, force: bool) -> None:
+@as_json()
+def start(directory: Path, *, force: bool, as_json: bool) -> None:
     """Copy the sample workshop to DIR, to begin from."""
     from planner.cli.screen import remark
+    from planner.report.document import dump
     from planner.report.safely import copy_tree_safely
     from planner.shipped import workshop_dir
 
     copied = copy_tree_safely(workshop_dir(), directory, force=force)
+    if as_json:
+        files = [path.as_posix() for path in copied]
+        click.echo(dump({"schema": "platewright/start/1", "files": files}), nl=False)
     remark(f"Copied {len(copied)} files to {directory}.")
     remark(f"Next: platewright plan {directory / 'job.yaml'} --out {directory / 'plan'}")

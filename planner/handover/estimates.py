@@ -13,6 +13,7 @@ from planner.job.demand import needs
 from planner.job.load import load_job
 from planner.layers.lay import lay
 from planner.layers.timing import time_on
+from planner.motion.toolpath.read import read_toolpath
 from planner.progress import silent
 from planner.settings.load import load_filament, load_printer, load_settings
 from planner.solid.pose import pose
@@ -23,11 +24,13 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner.layers.model import Layering, PrintTime
+    from planner.motion.toolpath.model import ToolpathEstimate
     from planner.progress import Progress
     from planner.settings.model import Filament, Printer, Settings
     from planner.solid.model import Posed
 
 JOB_ENDINGS = (".yaml", ".yml")
+TOOLPATH_ENDINGS = (".g", ".gco", ".gcode", ".nc", ".ngc")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,6 +140,23 @@ def estimate_job(path: Path, *, progress: Progress = silent) -> tuple[Estimate, 
         for ready in ready_parts(job, needs(job), progress=progress)
         for printer in [(machines_for(job, ready.part) or job.machines)[0].printer]
     )
+
+
+def estimate_toolpaths(
+    paths: Sequence[Path], wanted: Wanted, *, progress: Progress = silent
+) -> tuple[ToolpathEstimate, ...]:
+    """Estimate toolpath files on the wanted printer; mass needs a wanted filament.
+
+    Raises InputError for a file that is no sound toolpath.
+    """
+    printer = load_printer(wanted.printer)
+    filament = load_filament(wanted.filament) if wanted.filament else None
+    return tuple(read_toolpath(path, printer, filament, progress=progress) for path in paths)
+
+
+def is_toolpath(path: Path) -> bool:
+    """Tell a toolpath file by its ending."""
+    return path.suffix.lower() in TOOLPATH_ENDINGS
 
 
 def direction(text: str) -> tuple[float, float, float]:

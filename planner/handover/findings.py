@@ -3,22 +3,28 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from planner.audit.model import Finding
 from planner.audit.part import audit_part
 from planner.errors import InputError, Problem
+from planner.handover.beds import presence
 from planner.progress import silent
 from planner.settings.model import Level
 from planner.strength.angle import against_load
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Mapping, Sequence
+    from datetime import datetime
 
-    from planner.handover.model import ReadyPart
+    from planner.handover.model import PlannedPlate, ReadyPart
     from planner.handover.plates import PlateSet
     from planner.job.model import Job
     from planner.progress import Progress
     from planner.schedule.model import WeekendPlan
+
+NOWHERE = ("bed fit", "printers")
+"""Rules of the audit that say why a part can be printed nowhere."""
 
 
 def audit_parts(
@@ -53,41 +59,100 @@ def _audit(job: Job, ready: ReadyPart) -> tuple[Finding, ...]:
     )
 
 
-def missing_findings(plates: PlateSet, weekend: WeekendPlan) -> tuple[Finding, ...]:
-    """Say what is on no plate, and which plates have no place in the weekend."""
+def plan_findings(
+    job: Job, plates: PlateSet, weekend: WeekendPlan, told: Sequence[Finding]
+) -> tuple[Finding, ...]:
+    """Say what is on no plate, what has no place in the weekend, and what is or may be late.
+
+    `told` are the findings so far: a part of which they say that no printer takes it is not
+    told of again.
+    """
     by_id = {plate.id: plate for plate in plates.plates}
     return (
-        *(
-            _missing(
-                "left out", part, f"{count} copies on no plate: {why}", "every copy on a plate"
-            )
-            for part, count, why in plates.left_out
-        ),
-        *(
-            _missing(
-                "not scheduled",
-                "",
-                f"plate {plate} ({_contents(by_id[plate].counts)}): {why}",
-                "every plate printed while somebody is there to start it",
-            )
-            for plate, why in weekend.unscheduled
-        ),
+        *_left_out(plates, {f.part for f in told if f.rule in NOWHERE and f.level == Level.STOP}),
+        *(_not_scheduled(by_id[plate], why) for plate, why in weekend.unscheduled),
+        *_late(job, weekend),
+        *_may_outlast(job, by_id, weekend),
     )
 
 
-def _missing(rule: str, part: str, found: str, expected: str) -> Finding:
+def _left_out(plates: PlateSet, known: set[str]) -> Iterator[Finding]:
+    """Yield one finding per reason, with all the parts it holds back."""
+    reasons: dict[str, list[str]] = {}
+    for part, count, why in plates.left_out:
+        if part not in known:
+            reasons.setdefault(why, []).append(f"{count} {part}")
+    for why, copies in sorted(reasons.items()):
+        yield _of_plan(
+            "left out",
+            Level.STOP,
+            found=f"{', '.join(copies)} on no plate: {why}",
+            expected="every copy on a plate",
+        )
+
+
+def _not_scheduled(plate: PlannedPlate, why: str) -> Finding:
+    contents = ", ".join(f"{count} {name}" for name, count in plate.counts.items())
+    return _of_plan(
+        "not scheduled",
+        Level.STOP,
+        found=f"plate {plate.id} ({contents}): {why}",
+        expected="every plate printed while somebody is there to start it",
+    )
+
+
+def _late(job: Job, weekend: WeekendPlan) -> Iterator[Finding]:
+    due = job.deadline
+    late = sorted(run.plate for run in weekend.runs if due is not None and run.end > due)
+    if due is not None and weekend.finish is not None and late:
+        yield _of_plan(
+            "late",
+            Level.WARN,
+            found=f"{', '.join(late)} done after the deadline, the last one at "
+            f"{_clock(job, weekend.finish)}",
+            expected=f"every plate by {_clock(job, due)}",
+        )
+
+
+def _may_outlast(
+    job: Job, by_id: Mapping[str, PlannedPlate], weekend: WeekendPlan
+) -> Iterator[Finding]:
+    """Note runs on watched printers that, by their range, may go on when nobody is left."""
+    watched = {machine.name for machine in job.machines if not machine.unattended}
+    leaving = [end for _, end in presence(job)]
+    for run in weekend.runs:
+        middle_s = by_id[run.plate].seconds[run.machine]
+        more_s = by_id[run.plate].ranges_s[run.machine][1] - middle_s
+        end_s = (run.end - job.start).total_seconds()
+        left_s = next((end for end in leaving if end >= end_s), end_s) - end_s
+        if run.machine in watched and more_s > left_s:
+            yield Finding(
+                rule="may outlast attendance",
+                level=Level.NOTE,
+                part="",
+                where="the plan",
+                found=f"{run.plate} on {run.machine}, done {left_s / 60:.0f} min before the last "
+                f"one leaves, may take {more_s / 60:.0f} min longer",
+                expected="somebody there until a watched printer is done",
+                why="estimates have a range, and this printer must not run alone",
+                remedy="stay until it is done, or start it only if the run before was quick",
+                source="the range of the estimate",
+            )
+
+
+def _clock(job: Job, moment: datetime) -> str:
+    return moment.astimezone(ZoneInfo(job.time_zone)).strftime("%Y-%m-%d %H:%M")
+
+
+def _of_plan(rule: str, level: Level, *, found: str, expected: str) -> Finding:
     return Finding(
         rule=rule,
-        level=Level.STOP,
-        part=part,
+        level=level,
+        part="",
         where="the plan",
         found=found,
         expected=expected,
-        why="the wall would be short of these parts when the weekend is over",
-        remedy="add attendance, a printer or a spool, or lower the quantities",
+        why="the wall would be short of these parts when the time is over",
+        remedy="see the reason; then add attendance, a printer or a spool, or lower the quantities",
         source="the plan itself",
     )
-
-
-def _contents(counts: dict[str, int]) -> str:
-    return ", ".join(f"{count} {name}" for name, count in counts.items())

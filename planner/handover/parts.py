@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -49,7 +50,10 @@ def _try(job: Job, need: Need) -> ReadyPart | InputError:
     try:
         return ready_part(job, need)
     except InputError as error:
-        return error
+        where = f"part {need.part} ({job.parts[need.part].where})"
+        return InputError(
+            *(replace(p, place=f"{where}, {p.place}" if p.place else where) for p in error.problems)
+        )
 
 
 def ready_part(job: Job, need: Need) -> ReadyPart:

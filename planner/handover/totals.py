@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from planner.handover.model import PlannedPlate, ReadyPart
+    from planner.handover.plates import PlateSet
     from planner.job.model import Job
     from planner.schedule.model import WeekendPlan
 
@@ -51,8 +52,13 @@ def totals_of(
     )
 
 
-def odds_of(parts: Sequence[ReadyPart]) -> float:
-    """Chance that every kind of part comes out in number; copies fail independently."""
+def odds_of(parts: Sequence[ReadyPart], plates: PlateSet, weekend: WeekendPlan) -> float:
+    """Chance that every kind of part comes out in number; copies fail independently.
+
+    It is 0 as soon as a copy is on no plate, or a plate has no place in the weekend.
+    """
+    if plates.left_out or weekend.unscheduled:
+        return 0.0
     return prod(ready.need.odds for ready in parts)
 
 

@@ -63,9 +63,9 @@ def plates_for_the_hours(
     """Make plates of several longest durations, schedule each set, keep the best weekend.
 
     Fuller plates are fewer visits, shorter ones fit the hours in which somebody is there;
-    which is better depends on the weekend, so it is tried. `seconds` of search are shared
-    out evenly over the sets, half to packing and half to scheduling; the best is then
-    scheduled once more with all of it.
+    which is better depends on the weekend, so it is tried. `seconds` stand for an amount of
+    work: half is spent on the sets, evenly, on packing and scheduling alike; the other half
+    on scheduling the best of them once more.
     """
     tried: list[_Try] = []
     attempt = partial(_attempt, job, parts, seconds / len(RECIPES) / 2, seed)
@@ -76,7 +76,7 @@ def plates_for_the_hours(
     badness = [_badness(job, plates, weekend) for plates, weekend in tried]
     least = min(badness)
     plates, weekend = tried[badness.index(least)]
-    again = plan_weekend(weekend_of(job, plates.plates), effort=effort_for(seconds), seed=seed)
+    again = plan_weekend(weekend_of(job, plates.plates), effort=effort_for(seconds / 2), seed=seed)
     return plates, again if _badness(job, plates, again) <= least else weekend
 
 

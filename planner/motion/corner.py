@@ -41,7 +41,7 @@ class JunctionDeviation:
     """The corner is rounded by a circle that leaves it by `deviation_mm`.
 
     R = d s / (1 - s), v^2 = a R, with s = sin(t / 2) and t the angle between the two moves
-    (180 degrees: straight on). Source: S. K. Jeon, "Improving Grbl: Cornering Algorithm",
+    (180 degrees: straight on). Source: S. K. Jeon, note on a cornering algorithm,
     24 September 2011. The lower acceleration of the two moves counts.
     """
 

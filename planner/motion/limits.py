@@ -71,6 +71,7 @@ def cap_by_flow(
 def limits_of(printer: Printer, filament: Filament | None = None) -> Limits:
     """Return what a printer's profile says of motion: the same speed and acceleration on each axis.
 
+    A profile means its speed and acceleration along the path: ask for no more than these.
     With a filament the flow cap is the lower of the printer's and the filament's; without one
     feeds are taken as mm3 (a strand of 1 mm2).
     """

@@ -204,8 +204,7 @@ def _dual_feasible(
     below = np.maximum(shares - _SLACK, 0.0)
     best = 0.0
     for cut in sorted({float(share) for share in below if share <= 0.5} | {0.5}):
-        cut_up = cut
-        kept = np.where(below > 1 - cut_up, 1.0, np.where(below < cut_up, 0.0, below))
+        kept = np.where(below > 1 - cut, 1.0, np.where(below < cut, 0.0, below))
         best = max(best, float(kept @ copies))
         for k in (1, 2, 3, 4, 5):
             whole = (k + 1) * kept

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from planner.handover.estimates import totals_of_estimates
 from planner.layers.model import FEATURES
 from planner.layers.plate import by_feature_s
-from planner.report.words import errand, iso, number, up_name, zone_of
+from planner.report.words import errand, iso, merged, number, plate_time, up_name, zone_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -50,7 +50,7 @@ def plan_document(plan: Plan) -> Document:
         "guideline": job.guideline.name,
         "findings": [finding_entry(finding) for finding in plan.findings],
         "parts": [_part(ready, job.path.parent) for ready in plan.parts],
-        "plates": [_plate(plate) for plate in plan.plates],
+        "plates": [_plate(plan, plate) for plate in plan.plates],
         "runs": [_run(run, zone) for run in plan.weekend.runs],
         "visits": [_visit(visit, zone) for visit in plan.weekend.visits],
         "spools": _spools(job.spools, dict(plan.weekend.spool_left_g)),
@@ -132,7 +132,7 @@ def _estimate(estimate: Estimate) -> Document:
         "time_range_s": _pair(time.range_s),
         "by_feature": _by_feature(layering, time),
         "layer_area_sum_mm2": number(layering.layer_area_sum_mm2),
-        "time_remarks": list(time.reasons),
+        "time_remarks": merged(time.reasons),
     }
 
 
@@ -167,7 +167,7 @@ def _part(ready: ReadyPart, home: Path) -> Document:
         **_laid(ready.layering, ready.filament),
         "time_s": {name: number(time.middle_s) for name, time in ready.times.items()},
         "time_range_s": {name: _pair(time.range_s) for name, time in ready.times.items()},
-        "time_remarks": sorted({why for time in ready.times.values() for why in time.reasons}),
+        "time_remarks": merged(why for time in ready.times.values() for why in time.reasons),
         "by_feature_on": next(iter(ready.times), None),
         "by_feature": _by_feature(ready.layering, first),
         "layer_area_sum_mm2": number(ready.layering.layer_area_sum_mm2),
@@ -185,11 +185,13 @@ def _beside(path: Path, home: Path) -> str:
     return Path(os.path.relpath(path, home)).as_posix()
 
 
-def _plate(plate: PlannedPlate) -> Document:
+def _plate(plan: Plan, plate: PlannedPlate) -> Document:
+    machine, _, _ = plate_time(plan, plate)
     return {
         "id": plate.id,
         "kind": plate.kind,
-        "printer": plate.printer.name,
+        "printer": machine or None,
+        "profile": plate.printer.name,
         "bed": {
             "width_mm": number(plate.printer.bed_width_mm),
             "depth_mm": number(plate.printer.bed_depth_mm),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from planner.report.palette import kind_class
 from planner.report.placing import screen_matrix
 from planner.report.svg import element, fmt, hatching, label, picture, title
-from planner.report.words import contents, share
+from planner.report.words import contents, printer_of, share
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -46,6 +46,7 @@ def draw_plan_plate(plan: Plan, plate: PlannedPlate, *, own_style: bool = False)
         part_numbers(plan),
         edge_mm=plan.job.edge_mm,
         prefix=f"plate{plan.plates.index(plate) + 1}",
+        printer=printer_of(plan, plate),
         own_style=own_style,
     )
 
@@ -57,9 +58,13 @@ def draw_plate(
     *,
     edge_mm: float,
     prefix: str,
+    printer: str = "",
     own_style: bool = False,
 ) -> str:
-    """Draw one plate; `prefix` keeps its ids apart from those of others on the same page."""
+    """Draw one plate; `prefix` keeps its ids apart from those of others on the same page.
+
+    `printer` is said in the drawing's name; the plate's profile if left out.
+    """
     width, depth = plate.printer.bed_width_mm, plate.printer.bed_depth_mm
     kinds = list(plate.counts)
     names = {name: f"{prefix}-part{numbers[name]}" for name in kinds}
@@ -77,7 +82,8 @@ def draw_plate(
     return picture(
         defs,
         element("g", *bed, transform=f"translate({fmt(_MARGIN_MM)} {fmt(_MARGIN_MM)})"),
-        name=f"Plate {plate.id}, {plate.printer.name}: {contents(plate)}; {share(plate.fill)} full",
+        name=f"Plate {plate.id}, {printer or plate.printer.name}: {contents(plate)}; "
+        f"{share(plate.fill)} full",
         width=width + 2 * _MARGIN_MM,
         height=depth + _MARGIN_MM + _FOOT_MM,
         px_width=PX_PER_MM * (width + 2 * _MARGIN_MM),

@@ -11,8 +11,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import jinja2
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
+from planner.audit.order import grouped
+from planner.audit.words import listed
 from planner.report import words
 from planner.report.drawing import draw_plan_plate, part_numbers
 from planner.report.palette import drawing_rules, kind_class, variables
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
     from planner.audit.model import Finding
     from planner.handover.model import Plan, PlannedPlate, ReadyPart
+    from planner.layers.model import PrintTime
     from planner.schedule.model import Visit
 
 _TEMPLATES = Path(__file__).parent / "templates"
@@ -44,8 +47,7 @@ def plan_html(plan: Plan) -> str:
         spools=_spools(plan),
         totals=_totals(plan),
         bounds=_bounds(plan),
-        left_out=plan.left_out,
-        not_scheduled=plan.weekend.unscheduled,
+        missing=_missing(plan),
         cautions=plan.cautions,
         notes=sorted(plan.job.notes.items()),
         time_remarks=_time_remarks(plan),
@@ -64,15 +66,23 @@ def _environment() -> jinja2.Environment:
         keep_trailing_newline=True,
         finalize=lambda value: words.plain(value) if type(value) is str else value,
     )
+    environment.globals.update(thing=words.thing)
     environment.filters.update(
         mass=words.mass,
         share=words.share,
         hours=words.hours,
         hours_range=words.hours_range,
+        breakable=_breakable,
         clock_hours=words.clock_hours,
         clock_range=words.clock_range,
     )
     return environment
+
+
+def _breakable(name: str) -> Markup:
+    """Let a long name break after its underscores, and nowhere else inside a word."""
+    safe = str(escape(words.plain(name)))
+    return Markup(safe.replace("_", "_<wbr>"))  # noqa: S704 - escaped on the line above
 
 
 def _head(plan: Plan) -> View:
@@ -87,7 +97,7 @@ def _head(plan: Plan) -> View:
         "deadline": None if deadline is None else _moment(deadline, plan),
         "late": finish is not None and deadline is not None and finish > deadline,
         "odds": words.share(plan.odds),
-        "printers": len(job.machines),
+        "printers": words.thing(len(job.machines), "printer"),
         "date": job.start.astimezone(zone).date().isoformat(),
     }
 
@@ -98,13 +108,30 @@ def _moment(moment: datetime, plan: Plan) -> str:
 
 
 def _findings(findings: tuple[Finding, ...]) -> list[View]:
-    """Group the findings by level, the gravest first; empty levels are left out."""
-    groups = []
+    """List what was found by level, the gravest first; what says the same is told once."""
+    groups = grouped(findings)
+    levels = []
     for level in words.LEVELS:
-        group = [finding for finding in findings if str(finding.level) == level]
-        if group:
-            groups.append({"level": level, "findings": group})
-    return groups
+        cards = [
+            {"said": group, "parts": listed(group.parts), "wheres": ", ".join(group.wheres)}
+            for group in groups
+            if str(group.level) == level
+        ]
+        if cards:
+            levels.append({"level": level, "cards": cards})
+    return levels
+
+
+def _missing(plan: Plan) -> str:
+    """Count what is not planned; the findings say which and why."""
+    copies = sum(count for _, count, _ in plan.left_out)
+    told = [
+        f"{words.thing(copies, 'copy', 'copies')} on no plate" if copies else "",
+        f"{words.thing(len(plan.weekend.unscheduled), 'plate')} with no time to run"
+        if plan.weekend.unscheduled
+        else "",
+    ]
+    return ", ".join(text for text in told if text)
 
 
 def _days(plan: Plan) -> list[View]:
@@ -136,7 +163,7 @@ def _plate(plan: Plan, plate: PlannedPlate) -> View:
     return {
         "id": plate.id,
         "kind": plate.kind,
-        "printer": plate.printer.name,
+        "printer": words.printer_of(plan, plate),
         "drawing": Markup(draw_plan_plate(plan, plate)),  # noqa: S704 - escaped where it is drawn
         "contents": [
             {"number": numbers[name], "css": kind_class(numbers[name]), "name": name, "count": n}
@@ -148,7 +175,7 @@ def _plate(plan: Plan, plate: PlannedPlate) -> View:
         "range_s": range_s,
         "fill": plate.fill,
         "setup": _setup(plate),
-        "gate": ", ".join(plate.gate),
+        "gate": f"{', '.join(plate.gate)} {words.are(len(plate.gate))}" if plate.gate else "",
         "run": _run_words(plan, plate),
     }
 
@@ -165,7 +192,7 @@ def _run_words(plan: Plan, plate: PlannedPlate) -> str:
     for run in plan.weekend.runs:
         if run.plate == plate.id:
             until = words.when(run.end, zone)
-            return f"{run.machine}, {words.when(run.start, zone)} to {until}, {run.spool}"
+            return f"{words.when(run.start, zone)} to {until}, with {run.spool}"
     return "not scheduled"
 
 
@@ -177,7 +204,7 @@ def _part(plan: Plan, ready: ReadyPart) -> View:
         "name": ready.part.name,
         "mesh": ready.part.mesh.name,
         "up": words.up_name(posed.up),
-        "size": " x ".join(f"{value:.1f}" for value in posed.size_mm),
+        "size": words.size(posed.size_mm),
         "closed": posed.solid.closed,
         "repairs": [repair.text for repair in posed.solid.repairs],
         "need": ready.need,
@@ -187,11 +214,12 @@ def _part(plan: Plan, ready: ReadyPart) -> View:
         "metres": f"{ready.filament.length_m(ready.layering.filament_mm3):.1f} m",
         "material": ready.filament.material,
         "settings": ready.part.settings.name,
-        "times": [
-            {"printer": name, "seconds": time.middle_s, "range_s": time.range_s}
-            for name, time in ready.times.items()
-        ],
+        "times": [_time(name, time) for name, time in words.quickest_first(ready)],
     }
+
+
+def _time(printer: str, time: PrintTime) -> View:
+    return {"printer": printer, "seconds": time.middle_s, "range_s": time.range_s}
 
 
 def _spools(plan: Plan) -> list[View]:
@@ -207,12 +235,11 @@ def _spools(plan: Plan) -> list[View]:
 
 def _totals(plan: Plan) -> View:
     totals, currency = plan.totals, plan.job.currency
-    by_material = totals.filament_g_by_material
     return {
-        "copies": totals.copies,
-        "plates": totals.plates,
+        "copies": words.thing(totals.copies, "copy", "copies"),
+        "plates": words.thing(totals.plates, "plate"),
         "filament": words.mass(totals.filament_g),
-        "by_material": [(name, words.mass(by_material[name])) for name in sorted(by_material)],
+        "materials": words.by_material(totals.filament_g_by_material),
         "print": words.hours(totals.print_s),
         "print_range": words.hours_range(totals.print_range_s),
         "hands_on": words.hours(totals.hands_on_s),
@@ -235,4 +262,4 @@ def _bounds(plan: Plan) -> View:
 
 def _time_remarks(plan: Plan) -> list[str]:
     times = (time for ready in plan.parts for time in ready.times.values())
-    return sorted({reason for time in times for reason in time.reasons})
+    return words.merged(reason for time in times for reason in time.reasons)

@@ -1,89 +1,69 @@
 """The plan on a terminal: a few tables to act on, readable in 80 columns.
 
-Every text of the user's is passed as `Text`, never as markup, and without control characters.
 Hours are written h:mm.
 """
 
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from rich import box
-from rich.console import Group
-from rich.padding import Padding
-from rich.table import Table
-from rich.text import Text
-
-from planner.handover.estimates import totals_of_estimates
 from planner.report import words
-from planner.report.words import plain, zone_of
+from planner.report.estimates import print_estimate
+from planner.report.findings import counts, print_findings
+from planner.report.screen import GLUE, flow, heading, left, print_table, right, say
+from planner.report.words import zone_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from datetime import tzinfo
 
-    from rich.console import Console, RenderableType
+    from rich.console import Console
 
-    from planner.audit.model import Finding
-    from planner.handover.estimates import Estimate, EstimateTotals
     from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart
     from planner.nest.model import Packing
     from planner.schedule.model import Run, Visit, WeekendPlan
 
-STYLES = {"stop": "bold red", "warn": "bold yellow", "note": "bold blue"}
-Cell = str | Text
+__all__ = [
+    "print_estimate",
+    "print_findings",
+    "print_packing",
+    "print_plan",
+    "print_visits",
+    "print_weekend",
+]
 
 
 def print_plan(console: Console, plan: Plan) -> None:
-    """Print the whole plan: findings first, then what to do, then what it takes."""
+    """Print the whole plan: findings first, then what to do, what it takes, where to begin."""
     print_findings(console, plan.findings, brief_notes=True)
-    _print_left_over(console, plan)
     _print_parts(console, plan.parts)
     _print_plates(console, plan)
     print_visits(console, plan.weekend.visits, zone_of(plan))
     _print_spools(console, plan)
     _print_totals(console, plan)
     _print_cautions(console, plan.cautions)
-
-
-def print_findings(
-    console: Console, findings: Iterable[Finding], *, brief_notes: bool = False
-) -> None:
-    """Print findings, the gravest first, each with its reason and its remedy.
-
-    With `brief_notes` the notes take one line per rule; their reasons are in the other reports.
-    """
-    findings = list(findings)
-    if not findings:
-        _say(console, "Findings: none.")
-        return
-    by_level = {
-        level: [finding for finding in findings if str(finding.level) == level]
-        for level in words.LEVELS
-    }
-    counts = ", ".join(f"{len(group)} {level}" for level, group in by_level.items())
-    _heading(console, f"Findings: {counts}")
-    notes = by_level.pop("note") if brief_notes else []
-    for group in by_level.values():
-        for finding in group:
-            console.print(_finding(finding))
-    for rule in dict.fromkeys(note.rule for note in notes):
-        console.print(_brief([note for note in notes if note.rule == rule]))
+    _print_summary(console, plan)
 
 
 def print_visits(console: Console, visits: Iterable[Visit], zone: tzinfo) -> None:
     """Print who does what when, in the time of `zone`, one block per day."""
-    table = _table(f"Visits (times in {zone})", "When", "What to do", "Who")
+    title, columns = f"Visits (times in {zone})", (*left("When"), *flow("What to do"), *left("Who"))
+    print_table(console, title, columns, _visit_rows(visits, zone), if_empty="Visits: none.")
+
+
+def _visit_rows(visits: Iterable[Visit], zone: tzinfo) -> Iterator[list[str]]:
     before = ""
     for visit in visits:
         day = words.day(visit.at, zone)
         if day != before and before:
-            table.add_section()
+            yield []
         moment = f"{day if day != before else '':<10} {words.clock(visit.at, zone)}"
-        table.add_row(*_cells(moment, words.errand(visit), visit.who))
+        spool = None if visit.spool is None else visit.spool.replace(" ", GLUE)
+        errand = words.errand(replace(visit, spool=spool))
+        yield [moment.replace(" ", GLUE), errand, visit.who]
         before = day
-    _print_table(console, table, "Visits: none.")
 
 
 def print_weekend(console: Console, weekend: WeekendPlan, zone: tzinfo) -> None:
@@ -91,129 +71,57 @@ def print_weekend(console: Console, weekend: WeekendPlan, zone: tzinfo) -> None:
     _print_runs(console, weekend.runs, zone)
     print_visits(console, weekend.visits, zone)
     for plate, why in weekend.unscheduled:
-        _say(console, f"{plate} is not scheduled: {why}", "bold red")
-    _say(console, _finish_words(weekend, zone))
+        say(console, f"{plate} is not scheduled: {why}", "bold red")
+    say(console, _finish_words(weekend, zone))
 
 
 def print_packing(console: Console, packing: Packing) -> None:
     """Print a packing by itself: plates, what found no place, and the bound."""
-    table = _table("Plates", "Plate", "Bed", "On it", "Full")
-    for number, plate in enumerate(packing.plates, start=1):
-        on_it = _counted(Counter(placement.id for placement in plate.placements))
-        table.add_row(*_cells(str(number), plate.bed, on_it, words.share(plate.fill)))
-    _right(table, 3)
-    _print_table(console, table, "Plates: none.")
+    columns = (*left("Plate", "Bed"), *flow("On it"), *right("Full"))
+    rows = [
+        [str(number), plate.bed, _counted(Counter(p.id for p in plate.placements)), full]
+        for number, plate in enumerate(packing.plates, start=1)
+        for full in [words.share(plate.fill)]
+    ]
+    print_table(console, "Plates", columns, rows, if_empty="Plates: none.")
     for name, copies, why in packing.unplaced:
-        _say(console, f"{copies} of {name} on no plate: {why}", "bold red")
+        count = words.thing(copies, "copy", "copies")
+        say(console, f"{count} of {name} on no plate: {why}", "bold red")
     bound = f"no packing needs fewer than {packing.lower_bound} ({packing.bound_by})"
-    _say(console, f"{words.thing(len(packing.plates), 'plate')}; {bound}.")
-
-
-def print_estimate(console: Console, estimates: Iterable[Estimate]) -> None:
-    """Print what each mesh takes, with the repairs that were made."""
-    estimates = list(estimates)
-    table = _table("Estimates", "Copies", "Mesh", "Size mm", "Layers", "Each", "Hours each")
-    for each in estimates:
-        size = " x ".join(f"{value:.1f}" for value in each.posed.size_mm)
-        volume_mm3 = each.layering.filament_mm3
-        mass = words.mass(each.filament.mass_g(volume_mm3))
-        metres = f"{each.filament.length_m(volume_mm3):.2f} m"
-        spent = f"{words.clock_hours(each.time.middle_s)} ({words.clock_range(each.time.range_s)})"
-        layers = str(each.layering.layers)
-        table.add_row(
-            *_cells(str(each.quantity), each.name, size, layers, f"{mass}, {metres}", spent)
-        )
-    _right(table, 0, 3, 4, 5)
-    _print_table(console, table, "Nothing to estimate.")
-    _print_sum(console, totals_of_estimates(estimates))
-    for each in estimates:
-        for repair in each.posed.solid.repairs:
-            _say(console, f"{each.name}: {repair.text}", "yellow")
-        if not each.posed.solid.closed:
-            warning = "the mesh is not closed; treat its numbers with care"
-            _say(console, f"{each.name}: {warning}", "yellow")
-    if len(estimates) == 1:
-        _say(console, f"The range is wide because: {'; '.join(estimates[0].time.reasons)}", "dim")
-
-
-def _print_sum(console: Console, totals: EstimateTotals) -> None:
-    if totals.copies < 2:
-        return
-    by_material = ", ".join(
-        f"{words.mass(grams)} {name}" for name, grams in totals.filament_g_by_material.items()
-    )
-    spent = f"{words.hours(totals.time_s)} ({words.hours_range(totals.time_range_s)})"
-    copies = f"All {totals.copies} copies"
-    _say(console, f"{copies}: {by_material}; {spent} of printing, start-up of plates aside.")
-
-
-def _finding(finding: Finding) -> RenderableType:
-    level = str(finding.level)
-    concerns = f"{finding.part}: " if finding.part else ""
-    text = Text()
-    text.append(f"{level:<5}", STYLES[level])
-    text.append(plain(f"{concerns}{finding.rule}"), "bold")
-    text.append(plain(f": found {finding.found}; expected {finding.expected}"))
-    more = Text()
-    more.append(plain(f"Why: {finding.why}"))
-    more.append("\nDo:  ", "bold")
-    more.append(plain(finding.remedy))
-    more.append("\n")
-    more.append(plain(f"{finding.where}; source: {finding.source}"), "dim")
-    return Group(text, Padding(more, (0, 0, 1, 5)))
-
-
-def _brief(notes: list[Finding]) -> Text:
-    """Say in one line whom a rule concerns, or what was found where that is the whole job."""
-    whom = dict.fromkeys(note.part or note.found for note in notes)
-    text = Text()
-    text.append("note ", STYLES["note"])
-    text.append(plain(notes[0].rule), "bold")
-    text.append(plain(f": {', '.join(whom)}"))
-    return text
-
-
-def _print_left_over(console: Console, plan: Plan) -> None:
-    for part, copies, why in plan.left_out:
-        _say(console, f"Left out: {copies} of {part} on no plate: {why}", "bold red")
-    for plate, why in plan.weekend.unscheduled:
-        _say(console, f"Left out: {plate} is not scheduled: {why}", "bold red")
+    say(console, f"{words.thing(len(packing.plates), 'plate')}; {bound}.")
 
 
 def _print_parts(console: Console, parts: Iterable[ReadyPart]) -> None:
-    table = _table("Parts", "Part", "Print", "= need", "+ spare", "Odds", "Each", "Hours each")
-    for ready in parts:
-        need = ready.need
-        table.add_row(
-            *_cells(
-                ready.part.name,
-                str(need.to_print),
-                str(need.needed),
-                str(need.spares),
-                words.share(need.odds),
-                words.mass(ready.grams),
-                _hours_each(ready),
-            )
-        )
-    _right(table, 1, 2, 3, 4, 5, 6)
-    _print_table(console, table, "Parts: none.")
+    columns = (*flow("Part"), *right("Print", "= need", "+ spare", "Odds", "Each", "Hours each"))
+    rows = [
+        [
+            ready.part.name,
+            str(ready.need.to_print),
+            str(ready.need.needed),
+            str(ready.need.spares),
+            words.share(ready.need.odds),
+            words.mass(ready.grams),
+            _hours_each(ready),
+        ]
+        for ready in parts
+    ]
+    print_table(console, "Parts", columns, rows, if_empty="Parts: none.")
+    if rows:
+        say(console, "Hours each: on the quickest printer, start-up aside.", "dim")
 
 
 def _hours_each(ready: ReadyPart) -> str:
-    """Say the time of one copy on the quickest printer, with its range."""
-    times = list(ready.times.values())
-    if not times:
-        return "no printer"
-    quickest = min(times, key=lambda time: time.middle_s)
-    return f"{words.clock_hours(quickest.middle_s)} ({words.clock_range(quickest.range_s)})"
+    for _, time in words.quickest_first(ready):
+        return f"{words.clock_hours(time.middle_s)} ({words.clock_range(time.range_s)})"
+    return "no printer"
 
 
 def _print_plates(console: Console, plan: Plan) -> None:
-    table = _table("Plates", "Plate", "Printer", "On it", "Mass", "Hours", "Full")
-    for plate in plan.plates:
-        table.add_row(*_cells(*_plate_cells(plan, plate)))
-    _right(table, 3, 4, 5)
-    _print_table(console, table, "Plates: none.")
+    columns = (*left("Plate", "Printer"), *flow("On it"), *right("Mass", "Hours", "Full"))
+    rows = [_plate_cells(plan, plate) for plate in plan.plates]
+    print_table(console, "Plates", columns, rows, if_empty="Plates: none.")
+    if rows:
+        say(console, "Hours: on that printer, with start-up and cooling.", "dim")
     _print_bounds(console, plan.plate_bounds)
 
 
@@ -228,128 +136,94 @@ def _plate_cells(plan: Plan, plate: PlannedPlate) -> list[str]:
 
 
 def _print_bounds(console: Console, bounds: Iterable[PlateBound]) -> None:
-    table = _table("How few plates any packing could do with", "Plates of", "Now", "Least", "By")
-    for bound in bounds:
-        now, least = str(bound.plates), str(bound.lower_bound)
-        table.add_row(*_cells(bound.group, now, least, bound.bound_by))
-    _right(table, 1, 2)
-    _print_table(console, table, "")
+    columns = (*flow("Plates of"), *right("Now", "Least"), *flow("By"))
+    rows = [[b.group, str(b.plates), str(b.lower_bound), b.bound_by] for b in bounds]
+    print_table(console, "How few plates any packing could do with", columns, rows)
 
 
 def _print_runs(console: Console, runs: Iterable[Run], zone: tzinfo) -> None:
-    table = _table("Runs", "Plate", "Printer", "From", "To", "Spool", "Alone")
-    for run in runs:
-        start, end = words.when(run.start, zone), words.when(run.end, zone)
-        alone = words.clock_hours(run.alone_s) if run.alone_s > 0 else ""
-        table.add_row(*_cells(run.plate, run.machine, start, end, run.spool, alone))
-    _right(table, 5)
-    _print_table(console, table, "Runs: none.")
+    columns = (*flow("Plate", "Printer"), *left("From", "To"), *flow("Spool"), *right("Alone"))
+    rows = [
+        [
+            run.plate,
+            run.machine,
+            words.when(run.start, zone),
+            words.when(run.end, zone),
+            run.spool,
+            words.clock_hours(run.alone_s) if run.alone_s > 0 else "",
+        ]
+        for run in runs
+    ]
+    print_table(console, "Runs", columns, rows, if_empty="Runs: none.")
 
 
 def _print_spools(console: Console, plan: Plan) -> None:
     left_g = dict(plan.weekend.spool_left_g)
-    table = _table("Spools", "Spool", "Filament", "Before", "Used", "Left after")
-    for spool in plan.job.spools:
-        left = left_g.get(spool.name, spool.left_g)
-        kind = f"{spool.filament.material}, {spool.colour}"
-        used = words.mass(spool.left_g - left)
-        cells = (spool.name, kind, words.mass(spool.left_g), used, words.mass(left))
-        table.add_row(*_cells(*cells))
-    _right(table, 2, 3, 4)
-    _print_table(console, table, "Spools: none.")
+    columns = (*flow("Spool", "Filament"), *right("Before", "Used", "Left after"))
+    rows = [
+        [
+            spool.name,
+            f"{spool.filament.material}, {spool.colour}",
+            words.mass(spool.left_g),
+            words.mass(spool.left_g - after_g),
+            words.mass(after_g),
+        ]
+        for spool in plan.job.spools
+        for after_g in [left_g.get(spool.name, spool.left_g)]
+    ]
+    print_table(console, "Spools", columns, rows, if_empty="Spools: none.")
 
 
 def _print_totals(console: Console, plan: Plan) -> None:
     totals, currency = plan.totals, plan.job.currency
     cost = totals.filament_cost + totals.energy_cost
-    by_material = totals.filament_g_by_material
-    materials = ", ".join(f"{words.mass(by_material[n])} {n}" for n in sorted(by_material))
     hours = f"{words.hours(totals.print_s)} ({words.hours_range(totals.print_range_s)})"
-    finish = _finish_words(plan.weekend, zone_of(plan))
     rows = [
         ("Copies", f"{totals.copies} on {words.thing(totals.plates, 'plate')}"),
-        ("Filament", f"{words.mass(totals.filament_g)}: {materials}"),
+        ("Filament", words.by_material(totals.filament_g_by_material)),
         ("Printing", hours),
         ("Hands-on", words.hours(totals.hands_on_s)),
         ("Electricity", f"{totals.energy_kwh:.1f} kWh"),
         ("Cost", f"{cost:.2f} {currency} (electricity {totals.energy_cost:.2f} {currency})"),
         ("Odds", f"{words.share(plan.odds)} that every part comes out in number"),
-        ("Finish", f"{finish}{_deadline_words(plan)}"),
+        ("Finish", _finish_words(plan.weekend, zone_of(plan))),
     ]
-    table = _table("Totals")
-    for name, text in rows:
-        table.add_row(*_cells(name, text))
-    _print_table(console, table, "")
+    print_table(console, "Totals", (*left(""), *flow("")), rows)
 
 
 def _finish_words(weekend: WeekendPlan, zone: tzinfo) -> str:
     if weekend.finish is None:
         return "nothing is scheduled"
-    said = f"{words.day(weekend.finish, zone)} {words.clock(weekend.finish, zone)}"
+    said = words.day_and_clock(weekend.finish, zone)
     if weekend.lower_bound is None:
         return said
-    bound = f"{words.day(weekend.lower_bound, zone)} {words.clock(weekend.lower_bound, zone)}"
+    bound = words.day_and_clock(weekend.lower_bound, zone)
     return f"{said}; no plan for these plates ends before {bound} ({weekend.bound_by})"
-
-
-def _deadline_words(plan: Plan) -> str:
-    deadline, finish = plan.job.deadline, plan.weekend.finish
-    if deadline is None or finish is None:
-        return ""
-    zone = zone_of(plan)
-    verdict = "after" if finish > deadline else "before"
-    said = f"{words.day(deadline, zone)} {words.clock(deadline, zone)}"
-    return f"; {verdict} the deadline, {said}"
 
 
 def _print_cautions(console: Console, cautions: Iterable[str]) -> None:
     cautions = list(cautions)
     if cautions:
-        _heading(console, "Cautions")
+        heading(console, "Cautions")
     for caution in cautions:
-        _say(console, f"- {caution}")
+        say(console, f"- {caution}")
 
 
-def _table(title: str, *columns: str) -> Table:
-    table = Table(
-        title=title,
-        title_justify="left",
-        title_style="bold",
-        box=box.SIMPLE_HEAD if columns else None,
-        show_header=bool(columns),
-        show_edge=False,
-        pad_edge=False,
-    )
-    for column in columns:
-        table.add_column(column, overflow="fold")
-    return table
+def _print_summary(console: Console, plan: Plan) -> None:
+    """End with what a reader of the last lines must know."""
+    heading(console, "In short")
+    say(console, f"Findings: {counts(plan.findings)}, told at the top")
+    say(console, f"Finish:   {words.against_deadline(plan)}")
+    say(console, f"First:    {_first_step(plan)}", "bold")
 
 
-def _right(table: Table, *columns: int) -> None:
-    for column in columns:
-        table.columns[column].justify = "right"
+def _first_step(plan: Plan) -> str:
+    if plan.must_stop:
+        return "mend what is marked stop at the top, then plan again"
+    for visit in plan.weekend.visits:
+        return f"{words.day_and_clock(visit.at, zone_of(plan))}, {words.errand(visit)}"
+    return "nothing to start"
 
 
-def _cells(*texts: str) -> list[Text]:
-    return [Text(plain(text)) for text in texts]
-
-
-def _counted(counts: Mapping[str, int]) -> str:
-    return ", ".join(f"{counts[name]} {name}" for name in sorted(counts))
-
-
-def _print_table(console: Console, table: Table, if_empty: str) -> None:
-    if table.row_count:
-        console.print()
-        console.print(table)
-    elif if_empty:
-        _say(console, if_empty)
-
-
-def _heading(console: Console, text: str) -> None:
-    console.print()
-    console.print(Text(text, "bold"))
-
-
-def _say(console: Console, text: str, style: str = "") -> None:
-    console.print(Text(plain(text), style))
+def _counted(counts_by_name: Mapping[str, int]) -> str:
+    return ", ".join(f"{count}{GLUE}{name}" for name, count in sorted(counts_by_name.items()))

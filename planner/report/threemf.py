@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape, quoteattr
 
 from planner.report.placing import bed_matrix
-from planner.report.words import contents, plain
+from planner.report.words import contents, plain, printer_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -53,16 +53,21 @@ _DECIMALS = 6
 def plan_plate_3mf(plan: Plan, plate: PlannedPlate) -> bytes:
     """Return the 3MF of one plate of a plan, as bytes."""
     posed = {ready.part.name: ready.posed for ready in plan.parts}
-    return plate_3mf(plate, posed, title=f"{plan.job.name}, plate {plate.id}")
+    title = f"{plan.job.name}, plate {plate.id}"
+    return plate_3mf(plate, posed, title=title, printer=printer_of(plan, plate))
 
 
-def plate_3mf(plate: PlannedPlate, posed: Mapping[str, Posed], *, title: str) -> bytes:
+def plate_3mf(
+    plate: PlannedPlate, posed: Mapping[str, Posed], *, title: str, printer: str
+) -> bytes:
     """Return a 3MF with every placement of a plate; `posed` maps a part's name to its shape.
+
+    `title` and `printer` go into what the file says about itself.
 
     A mesh that is not closed cannot be an object of type "model" (section 4.1 asks for two
     triangles at every edge); it is written with type "surface" and named in the description.
     """
-    model = _model(plate, posed, title)
+    model = _model(plate, posed, title, printer)
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w") as package:
         for name, text in (
@@ -93,7 +98,7 @@ def _entry(name: str) -> zipfile.ZipInfo:
     return entry
 
 
-def _model(plate: PlannedPlate, posed: Mapping[str, Posed], title: str) -> str:
+def _model(plate: PlannedPlate, posed: Mapping[str, Posed], title: str, printer: str) -> str:
     kinds = list(plate.counts)
     ids = {name: index for index, name in enumerate(kinds, start=1)}
     objects = [_object(ids[name], name, posed[name]) for name in kinds]
@@ -105,18 +110,18 @@ def _model(plate: PlannedPlate, posed: Mapping[str, Posed], title: str) -> str:
     return (
         f'{_HEAD}<model unit="millimeter" xml:lang="en-US" xmlns="{_CORE}">\n'
         f"{_metadata('Title', title)}"
-        f"{_metadata('Description', _description(plate, posed))}"
+        f"{_metadata('Description', _description(plate, posed, printer))}"
         f"{_metadata('Application', 'Platewright')}"
         f"<resources>\n{''.join(objects)}</resources>\n"
         f"<build>\n{''.join(items)}</build>\n</model>\n"
     )
 
 
-def _description(plate: PlannedPlate, posed: Mapping[str, Posed]) -> str:
+def _description(plate: PlannedPlate, posed: Mapping[str, Posed], printer: str) -> str:
     opened = [name for name in plate.counts if not posed[name].solid.closed]
     remark = f" Not closed, check before printing: {', '.join(opened)}." if opened else ""
     return (
-        f"For {plate.printer.name}, {plate.material}, nozzle {plate.nozzle_mm:g} mm, layers of "
+        f"For {printer}, {plate.material}, nozzle {plate.nozzle_mm:g} mm, layers of "
         f"{plate.layer_mm:g} mm: {contents(plate)}.{remark}"
     )
 

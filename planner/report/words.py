@@ -6,14 +6,17 @@ Weekdays and months are spelled out here: `strftime` would follow the machine's 
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
     from datetime import datetime, tzinfo
 
-    from planner.handover.model import Plan, PlannedPlate
+    from planner.handover.model import Plan, PlannedPlate, ReadyPart
+    from planner.layers.model import PrintTime
     from planner.schedule.model import Visit
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -21,6 +24,7 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 LEVELS = ("stop", "warn", "note")
 """Order in which findings are told: the gravest first."""
 
+_CAUSE = re.compile(r"(?P<cause>.*): (?P<low>[+-]\d+) ?% to (?P<high>[+-]\d+) ?%")
 _UNPRINTABLE = ("Cc", "Cs", "Co", "Cn")
 _TURNS_TEXT_AROUND = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
@@ -108,6 +112,15 @@ def mass(grams: float) -> str:
     return f"{grams:.0f} g" if abs(grams) < 999.5 else f"{grams / 1000:.2f} kg"
 
 
+def size(size_mm: tuple[float, ...]) -> str:
+    """Say an extent in mm as one word, to a tenth.
+
+    >>> size((99.6, 99.6, 5.0))
+    '99.6x99.6x5.0'
+    """
+    return "x".join(f"{value:.1f}" for value in size_mm)
+
+
 def share(value: float) -> str:
     """Say a share of 1 as a percentage; never round a doubt away.
 
@@ -119,6 +132,40 @@ def share(value: float) -> str:
     if 0 < value < 0.01:
         return "<1 %"
     return f"{100 * value:.0f} %"
+
+
+def by_material(filament_g: Mapping[str, float]) -> str:
+    """Say what is needed of each material; the sum leads where there are several.
+
+    >>> by_material({"pla": 96.0}), by_material({"pla": 96.0, "petg": 20.0}), by_material({})
+    ('96 g pla', '116 g: 20 g petg, 96 g pla', 'none')
+    """
+    each = ", ".join(f"{mass(filament_g[name])} {name}" for name in sorted(filament_g))
+    if len(filament_g) < 2:
+        return each or "none"
+    return f"{mass(sum(filament_g.values()))}: {each}"
+
+
+def merged(reasons: Iterable[str]) -> list[str]:
+    """Tell each cause of a doubt once, with its widest range; causes without effect are left out.
+
+    A cause is the text before "-5% to +8%"; reasons of another form stay as they are.
+
+    >>> merged(["flow: -2% to +3%", "areas", "flow: -1% to +7%", "corners: -0% to +0%"])
+    ['flow: -2 % to +7 %', 'areas']
+    """
+    ends: dict[str, list[int]] = {}
+    for reason in reasons:
+        told = _CAUSE.fullmatch(reason)
+        cause, found = (
+            (told["cause"], [int(told["low"]), int(told["high"])]) if told else (reason, [])
+        )
+        ends.setdefault(cause, []).extend(found)
+    return [
+        f"{cause}: {min(found):+d} % to {max(found):+d} %" if found else cause
+        for cause, found in ends.items()
+        if any(found) or not found
+    ]
 
 
 def zone_of(plan: Plan) -> ZoneInfo:
@@ -135,6 +182,24 @@ def day(moment: datetime, zone: tzinfo) -> str:
 def clock(moment: datetime, zone: tzinfo) -> str:
     """Say the local time of day, such as "09:10"."""
     return f"{moment.astimezone(zone):%H:%M}"
+
+
+def day_and_clock(moment: datetime, zone: tzinfo) -> str:
+    """Say local day and time, such as "Sat 28 Nov 09:10"."""
+    return f"{day(moment, zone)} {clock(moment, zone)}"
+
+
+def against_deadline(plan: Plan) -> str:
+    """Say when the last plate is free and how far from the deadline that is."""
+    finish, deadline, zone = plan.weekend.finish, plan.job.deadline, zone_of(plan)
+    if finish is None:
+        return "nothing is scheduled"
+    if deadline is None:
+        return f"{day_and_clock(finish, zone)}; there is no deadline"
+    apart = hours(60 * abs(deadline.timestamp() // 60 - finish.timestamp() // 60))
+    side = "after" if finish > deadline else "before"
+    said = f"{day_and_clock(finish, zone)}, {apart} {side} the deadline"
+    return f"{said}, {day_and_clock(deadline, zone)}"
 
 
 def when(moment: datetime, zone: tzinfo) -> str:
@@ -172,6 +237,21 @@ def plate_time(plan: Plan, plate: PlannedPlate) -> tuple[str, float, tuple[float
     return machine, plate.seconds.get(machine, 0.0), plate.ranges_s.get(machine, (0.0, 0.0))
 
 
+def quickest_first(ready: ReadyPart) -> list[tuple[str, PrintTime]]:
+    """Return the time of one copy on each printer profile, the quickest first, then by name."""
+    return sorted(ready.times.items(), key=lambda entry: (entry[1].middle_s, entry[0]))
+
+
+def printer_of(plan: Plan, plate: PlannedPlate) -> str:
+    """Say on which printer a plate runs (or could): "printer bench (open_frame_220)".
+
+    A profile that was adapted to one printer carries that name already; it is not said twice.
+    """
+    machine, _, _ = plate_time(plan, plate)
+    profile = plate.printer.name.removesuffix(f" ({machine})")
+    return f"printer {machine} ({profile})" if machine else f"printer {profile}"
+
+
 def thing(count: int, noun: str, plural: str = "") -> str:
     """Count a thing.
 
@@ -179,6 +259,15 @@ def thing(count: int, noun: str, plural: str = "") -> str:
     ('1 plate', '3 plates', '0 copies')
     """
     return f"{count} {noun if count == 1 else plural or noun + 's'}"
+
+
+def are(count: int) -> str:
+    """Return the verb that goes with a count.
+
+    >>> are(1), are(2)
+    ('is', 'are')
+    """
+    return "is" if count == 1 else "are"
 
 
 def up_name(up: tuple[float, float, float]) -> str:

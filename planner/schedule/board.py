@@ -1,13 +1,13 @@
 """The decoder: takes plates one after the other and gives each its earliest end.
 
-A board is filled once, plate by plate, and then read. Plain lists and integers: this is
-the inner loop of the search.
+A board is filled once, plate by plate, and then read. Plain lists and integers, and few
+calls: this is the inner loop of the search.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right, insort
-from heapq import heapify, heapreplace
+from bisect import bisect_left, bisect_right
+from heapq import heapreplace
 from typing import TYPE_CHECKING
 
 from planner.schedule.clock import NEVER, after_presence
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 ANY = -1
 """No wish for a kind of printer."""
 
+NO_VISIT = NEVER, -1
+"""Nobody has time any more."""
+
 Key = tuple[int, float, float]
 """(weight of what is left out or late, then two guides): see `Board.key`."""
 
@@ -27,13 +30,17 @@ Key = tuple[int, float, float]
 class Board:
     """Printers, people and spools with what has been put on them so far.
 
-    Indexed by plate: `start`, `end` (s, or -1), `machine`, `spool`, `person`. `taken_off`
-    maps a gate plate, and in the end the last plate of each printer, to (s, person) of the
-    visit at which it is taken off; the others are taken off when the next one starts.
+    Indexed by plate: `start`, `end` (s, or -1), `machine`, `spool`, `person`. From `start`
+    to `end` machine and spool are in use; the first `hands_on_s` of that are the person's.
+    `taken_off` maps a gate plate, and in the end the last plate of each printer, to
+    (s, person) of the visit at which it is taken off; the others are taken off when the next
+    one starts. `changes` counts the starts that put another spool on. `opens[p]` and
+    `closes[p]` are the first and last moments at which person p can still begin a visit.
     """
 
     __slots__ = (
-        "booked",
+        "changes",
+        "closes",
         "end",
         "free",
         "instance",
@@ -41,9 +48,8 @@ class Board:
         "left_mg",
         "machine",
         "mounted",
+        "opens",
         "person",
-        "presence_ends",
-        "presence_starts",
         "spool",
         "spool_free",
         "spool_on",
@@ -51,7 +57,6 @@ class Board:
         "taken_off",
         "tried",
         "visit_on",
-        "window_last",
     )
 
     def __init__(self, instance: Instance, *, keep_spool: bool) -> None:
@@ -66,17 +71,14 @@ class Board:
         self.tried = [False] * count
         self.taken_off: dict[int, tuple[int, int]] = {}
         self.free = [[(0, machine) for machine in kind.machines] for kind in instance.kinds]
-        for heap in self.free:
-            heapify(heap)
         self.visit_on: dict[int, tuple[int, int]] = {}
         self.mounted: dict[int, int] = {}
         self.left_mg = list(instance.spool_milligrams)
         self.spool_free = [0] * len(self.left_mg)
         self.spool_on = [-1] * len(self.left_mg)
-        self.booked: list[list[int]] = [[] for _ in instance.people]
-        self.window_last = [[b - instance.hands_on_s for _, b in w] for w in instance.people]
-        self.presence_starts = [a for a, _ in instance.presence]
-        self.presence_ends = [b for _, b in instance.presence]
+        self.changes = 0
+        self.opens = [list(opens) for opens, _ in instance.hands]
+        self.closes = [list(closes) for _, closes in instance.hands]
 
     def fill(self, order: Sequence[int], wishes: Sequence[int]) -> None:
         """Place all plates in `order`, each on its wished kind if it can."""
@@ -93,15 +95,14 @@ class Board:
 
     def cost(self) -> int:
         """Return the weight of what is left out (twice) and of what is late (once)."""
-        instance = self.instance
-        deadline_s = NEVER if instance.deadline_s is None else instance.deadline_s
-        cost = 0
-        for end, weight in zip(self.end, instance.weights, strict=True):
-            if end < 0:
-                cost += 2 * weight
-            elif end > deadline_s:
-                cost += weight
-        return cost
+        late_after_s = self.instance.late_after_s
+        if not self.end or (min(self.end) >= 0 and max(self.end) <= late_after_s):
+            return 0
+        return sum(
+            2 * weight if end < 0 else weight
+            for end, weight in zip(self.end, self.instance.weights, strict=True)
+            if end < 0 or end > late_after_s
+        )
 
     def key(self, power: int) -> Key:
         """Return what the search compares: smaller is better.
@@ -118,10 +119,11 @@ class Board:
     def place(self, plate: int, wishes: Sequence[int]) -> bool:
         """Give the plate the printer on which it ends first; its gates have been tried."""
         self.tried[plate] = True
-        ready_s = self._gates_open(plate)
-        if ready_s is None:
+        ready_s = self._spool_ready(plate)
+        if self.instance.gates[plate]:
+            ready_s = max(ready_s, self._gates_open(plate))
+        if ready_s == NEVER:
             return False
-        ready_s = max(ready_s, self._spool_ready(plate))
         options = self.instance.options[plate]
         if wishes[plate] != ANY:
             wished = [option for option in options if option[0] == wishes[plate]]
@@ -140,25 +142,27 @@ class Board:
                 self.place(gate, wishes)
 
     def _put_on_best(self, plate: int, options: Sequence[tuple[int, int]], ready_s: int) -> bool:
-        best_end, best = self.instance.latest_end_s + 1, None
+        best_end, best = min(self.instance.latest_end_s + 1, NEVER), None
+        free, kinds, visit_on = self.free, self.instance.kinds, self.visit_on
         for kind, duration_s in options:
-            free_s, machine = self.free[kind][0]
+            free_s, machine = free[kind][0]
             begin = free_s if free_s > ready_s else ready_s  # noqa: FURB136  # inner loop
             if begin + duration_s >= best_end:
                 continue
-            alone = self.instance.kinds[kind].unattended
-            start, person = self.first_visit(begin, duration_s, alone=alone, machine=machine)
-            if start >= 0 and start + duration_s < best_end:
-                best_end, best = start + duration_s, (kind, machine, person)
+            if machine not in visit_on and kinds[kind].unattended:
+                start, person = self._first_hands(begin)
+            else:
+                start, person = self._first_visit(begin, duration_s, kind, machine)
+            if start + duration_s < best_end:
+                best_end, best = start + duration_s, (kind, machine, start, person)
         if best is None:
             return False
-        kind, machine, person = best
-        start = best_end - dict(options)[kind]
+        kind, machine, start, person = best
         self.start[plate], self.end[plate] = start, best_end
         self.machine[plate], self.person[plate] = machine, person
-        if self.visit_on.pop(machine, None) != (start, person):
-            insort(self.booked[person], start)
-        heapreplace(self.free[kind], (best_end, machine))
+        if visit_on.pop(machine, None) != (start, person):
+            self._book(start, person)
+        heapreplace(free[kind], (best_end, machine))
         self._feed(plate, machine)
         if self.instance.is_gate[plate]:
             self._take_off(plate, machine, best_end)
@@ -166,7 +170,11 @@ class Board:
 
     def _feed(self, plate: int, machine: int) -> None:
         """Choose the spool and write down what it loses."""
-        spool = self._choose_spool(plate, machine, self.start[plate])
+        mounted = self.mounted.get(machine, -1)
+        if mounted >= 0 and self.spool_on[mounted] != machine:
+            mounted = -1  # it has gone to another printer since
+        spool = self._choose_spool(plate, mounted, self.start[plate])
+        self.changes += spool != mounted
         self.spool[plate] = spool
         self.left_mg[spool] -= self.instance.milligrams[plate]
         self.spool_free[spool] = self.end[plate]
@@ -174,28 +182,34 @@ class Board:
 
     def _take_off(self, plate: int, machine: int, end: int) -> None:
         """Book the first visit after the end; a plate that follows may share it."""
-        visit = self.first_visit(end, 0, alone=True, machine=machine)
-        if visit[0] >= 0:
-            insort(self.booked[visit[1]], visit[0])
+        visit = self._first_hands(end)
+        if visit != NO_VISIT:
+            self._book(*visit)
             self.visit_on[machine] = self.taken_off[plate] = visit
 
-    def take_off_last(self) -> None:
-        """Book a visit for the last plate of each printer, if anybody comes; the board is full."""
-        last = {self.machine[j]: j for j in sorted(self.instance.plates, key=self.end.__getitem__)}
-        for machine, plate in last.items():
-            if machine >= 0 and plate not in self.taken_off:
-                self._take_off(plate, machine, self.end[plate])
+    def take_off_last(self) -> tuple[int, ...]:
+        """Book a visit for the last plate of each printer, first ended first; the board is full.
 
-    def _gates_open(self, plate: int) -> int | None:
-        """Return when the checks of the gate plates are over; None if they never are."""
+        Returns the plates that nobody has time for any more. To be asked as often as one likes.
+        """
+        by_end = sorted(self.instance.plates, key=self.end.__getitem__)
+        last = {self.machine[plate]: plate for plate in by_end if self.end[plate] >= 0}
+        open_ends = [plate for plate in by_end if last.get(self.machine[plate]) == plate]
+        for plate in open_ends:
+            if plate not in self.taken_off:
+                self._take_off(plate, self.machine[plate], self.end[plate])
+        return tuple(plate for plate in open_ends if plate not in self.taken_off)
+
+    def _gates_open(self, plate: int) -> int:
+        """Return when the checks of the gate plates are over; NEVER if they never are."""
         ready_s = 0
         for gate in self.instance.gates[plate]:
             if gate not in self.taken_off:
-                return None
+                return NEVER
             seen_s = self.taken_off[gate][0] + self.instance.hands_on_s
             open_s = after_presence(self.instance.presence, seen_s, self.instance.check_s[plate])
             if open_s is None:
-                return None
+                return NEVER
             ready_s = max(ready_s, open_s)
         return ready_s
 
@@ -208,70 +222,76 @@ class Board:
                 ready_s = free_s[spool]
         return ready_s
 
-    def _choose_spool(self, plate: int, machine: int, start: int) -> int:
+    def _choose_spool(self, plate: int, mounted: int, start: int) -> int:
         """Return the tightest fit among the free spools, or the one on the printer.
 
         The tightest fit uses up remnants; `keep_spool` prefers what is mounted, which
         spares changes. The search tries both.
         """
-        need_mg, mounted = self.instance.milligrams[plate], self.mounted.get(machine, -1)
-        if mounted >= 0 and self.spool_on[mounted] != machine:
-            mounted = -1  # it has gone to another printer since
-        fits = [
-            (self.left_mg[spool], spool != mounted, spool)
-            for spool in self.instance.spools_for[plate]
-            if self.left_mg[spool] >= need_mg and self.spool_free[spool] <= start
-        ]
-        if self.keep_spool and any(spool == mounted for _, _, spool in fits):
-            return mounted
-        return min(fits)[2]
+        need_mg, left_mg, free_s = self.instance.milligrams[plate], self.left_mg, self.spool_free
+        best, best_mg = -1, NEVER
+        for spool in self.instance.spools_for[plate]:
+            spare_mg = left_mg[spool]
+            if spare_mg < need_mg or free_s[spool] > start:
+                continue
+            if spool == mounted and self.keep_spool:
+                return spool
+            if spare_mg < best_mg or (spare_mg == best_mg and spool == mounted):
+                best, best_mg = spool, spare_mg
+        return best
 
-    def first_visit(
-        self, begin: int, duration_s: int, *, alone: bool, machine: int
-    ) -> tuple[int, int]:
-        """Return the first (s, person) from `begin` on at which somebody has time.
+    def _first_visit(self, begin: int, duration_s: int, kind: int, machine: int) -> tuple[int, int]:
+        """Return the first (s, person) from `begin` on at which somebody can start a run.
 
-        With `alone` false the whole of `duration_s` must pass while anybody is there.
-        (-1, -1) if there is no such time.
+        A visit that takes off the plate on the machine is shared, or waited for. If the
+        machine must not run alone, the whole of `duration_s` passes while anybody is there.
         """
+        hands_on_s, presence = self.instance.hands_on_s, self.instance.presence
         shared = self.visit_on.get(machine)
         if shared is not None and begin > shared[0]:
-            begin, shared = max(begin, shared[0] + self.instance.hands_on_s), None
+            begin, shared = max(begin, shared[0] + hands_on_s), None
+        alone = self.instance.kinds[kind].unattended
         while True:
-            start, person = self._first_person(begin)
+            visit = self._first_hands(begin)
             if shared is not None and begin <= shared[0]:
-                start, person = shared
-            if start < 0 or alone:
-                return start, person
-            i = bisect_right(self.presence_starts, start) - 1
-            if start + duration_s <= self.presence_ends[i]:
-                return start, person
-            if i + 1 == len(self.presence_starts):
-                return -1, -1
-            begin = self.presence_starts[i + 1]
+                visit = shared
+            if alone or visit == NO_VISIT:
+                return visit
+            i = bisect_right(presence, (visit[0], NEVER)) - 1
+            if visit[0] + duration_s <= presence[i][1]:
+                return visit
+            if i + 1 == len(presence):
+                return NO_VISIT
+            begin = presence[i + 1][0]
 
-    def _first_person(self, begin: int) -> tuple[int, int]:
-        best, who = -1, -1
-        for person in range(len(self.booked)):
-            start = self._first_time(person, begin)
-            if start == begin:
-                return start, person
-            if start >= 0 and (best < 0 or start < best):
-                best, who = start, person
+    def _first_hands(self, begin: int) -> tuple[int, int]:
+        """Return the first (s, person) from `begin` on at which somebody has the hands-on time."""
+        best, who, opens = NEVER, -1, self.opens
+        for person, closes in enumerate(self.closes):
+            i = bisect_left(closes, begin)
+            if i < len(closes):
+                first = opens[person][i]
+                if first <= begin:
+                    return begin, person
+                if first < best:
+                    best, who = first, person
         return best, who
 
-    def _first_time(self, person: int, begin: int) -> int:
-        """Return the first time this person has the hands-on time free, or -1."""
+    def _book(self, start: int, person: int) -> None:
+        """Take the hands-on time from `start` on, and what no visit can begin in before it."""
         hands_on_s = self.instance.hands_on_s
-        windows, last = self.instance.people[person], self.window_last[person]
-        booked = self.booked[person]
-        for w in range(bisect_left(last, begin), len(windows)):
-            start = max(begin, windows[w][0])
-            if hands_on_s:
-                i = bisect_left(booked, start - hands_on_s + 1)
-                while i < len(booked) and booked[i] < start + hands_on_s:
-                    start = booked[i] + hands_on_s
-                    i += 1
-            if start <= last[w]:
-                return start
-        return -1
+        if not hands_on_s:
+            return
+        opens, closes = self.opens[person], self.closes[person]
+        i = bisect_left(closes, start)
+        if start + hands_on_s > closes[i]:
+            del closes[i]
+            if start - hands_on_s >= opens[i]:
+                closes.insert(i, start - hands_on_s)
+            else:
+                del opens[i]
+        elif start - hands_on_s >= opens[i]:
+            closes.insert(i, start - hands_on_s)
+            opens.insert(i + 1, start + hands_on_s)
+        else:
+            opens[i] = start + hands_on_s

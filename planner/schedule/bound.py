@@ -3,7 +3,8 @@
 All of them relax the weekend (drop rules), so they hold for any plan that prints the given
 plates: (1) no plate ends before its own first possible start plus its run; (2) the runs need
 printer time, and a printer that ends at night stands still until somebody comes; (3) starts
-take hands, and a pair of hands starts one plate at a time; (4) as (2) for the spools.
+take hands, and a pair of hands starts one plate at a time; (4) as (2) for the spools. A run
+is the hands-on time with which it begins and the printing after it.
 """
 
 from __future__ import annotations

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from planner.job.model import Window
     from planner.schedule.model import PlateTask, Run, Visit, Weekend, WeekendPlan
 
     Span = tuple[datetime, datetime]
@@ -34,6 +35,7 @@ def check(weekend: Weekend, plan: WeekendPlan) -> tuple[str, ...]:
         *_one_person_one_printer(plan),
         *_printers_free(plan),
         *_taken_off_after_end(plan),
+        *_left_on(weekend, plan),
         *_never_alone(weekend, plan),
         *_gates(weekend, plan),
         *_spool_fits(weekend, plan),
@@ -75,15 +77,16 @@ def _once_each(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
 
 
 def _durations(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
+    """Name runs in which the hands-on time and then the whole print do not have their time."""
     seconds = {task.id: dict(task.seconds) for task in weekend.tasks}
     for run in plan.runs:
         lasts_s = (_utc(run.end) - _utc(run.start)).total_seconds()
         needs_s = seconds[run.plate].get(run.machine)
         if needs_s is None:
             yield f"{run.plate} cannot be printed on {run.machine}"
-        elif lasts_s < needs_s:
-            yield f"{run.plate} gets {lasts_s:.0f} s on {run.machine} and needs {needs_s:.0f} s"
-        elif lasts_s >= max(needs_s, weekend.hands_on_s) + 1:
+        elif (prints_s := lasts_s - run.hands_on_s) < needs_s:
+            yield f"{run.plate} prints {prints_s:.0f} s on {run.machine} and needs {needs_s:.0f} s"
+        elif prints_s >= needs_s + 1:
             yield f"{run.plate} holds {run.machine} for longer than its run"
         if _utc(run.start) < _utc(weekend.start):
             yield f"{run.plate} starts before the weekend"
@@ -190,6 +193,33 @@ def _taken_off_after_end(plan: WeekendPlan) -> Iterator[str]:
             yield f"{run.plate} is taken off {run.machine} before it has ended"
 
 
+def _left_on(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
+    """Name plates that stay on their printer unsaid, or though somebody would have time."""
+    off = {visit.take_off for visit in plan.visits}
+    for run in plan.runs:
+        if run.plate in off:
+            continue
+        if not any(run.plate in remark for remark in plan.remarks):
+            yield f"{run.plate} is never taken off {run.machine}, and no remark says so"
+        if any(_has_time(weekend, plan, window, run.end) for window in weekend.attendance):
+            yield f"{run.plate} is never taken off {run.machine}, and somebody has time for it"
+
+
+def _has_time(weekend: Weekend, plan: WeekendPlan, window: Window, since: datetime) -> bool:
+    """Return whether between two visits of a window there is the hands-on time and 2 s more.
+
+    Two seconds, since the plan keeps to whole ones.
+    """
+    free, end = max(_utc(window.start), _utc(since)), _utc(window.end)
+    longest = timedelta(0)
+    for visit in _grouped(plan.visits, "who")[window.who]:
+        if free < _utc(visit.until):
+            longest = max(longest, min(_utc(visit.at), end) - free)
+            free = _utc(visit.until)
+    longest = max(longest, end - free)
+    return longest.total_seconds() >= weekend.hands_on_s + 2
+
+
 def _never_alone(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
     """Name runs alone where that is not allowed, or for another time than stated."""
     presence = _merged((window.start, window.end) for window in weekend.attendance)
@@ -288,5 +318,5 @@ def _totals(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
     elif plan.lower_bound is not None and last is not None and _utc(plan.lower_bound) > last:
         yield f"the lower bound {plan.lower_bound} is after the finish"
     for run in plan.runs:
-        if run.hands_on_s < weekend.hands_on_s:
+        if not weekend.hands_on_s <= run.hands_on_s < weekend.hands_on_s + 1:
             yield f"{run.plate} is given {run.hands_on_s:.0f} s of hands-on time"

@@ -13,6 +13,10 @@ if TYPE_CHECKING:
     from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
 
 
+Hands = tuple[tuple[int, ...], tuple[int, ...]]
+"""The first and the last moments of the stretches in which hands-on work can begin."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
     """Printers that are alike: same seconds for every plate, same leave to run alone."""
@@ -25,12 +29,13 @@ class Kind:
 class Instance:
     """The problem in integers; every tuple is indexed by plate unless it says otherwise.
 
-    `options[j]` is ((kind, seconds), ...); `spools_for[j]` the spools of the right material
-    and colour; `weights[j]` what it costs to leave the plate out: a plate of a lower
-    priority number outweighs all plates of higher numbers together, late ones counting
-    half. `gates_first` is all plates in an order in which none comes before what it waits
-    for. `people[p]` are the stretches in which person p is there, `presence` those with
-    anybody there. No run may end after `latest_end_s`.
+    `options[j]` is ((kind, seconds), ...), the hands-on time included; `spools_for[j]` the
+    spools of the right material and colour; `weights[j]` what it costs to leave the plate
+    out: a plate of a lower priority number outweighs all plates of higher numbers together,
+    late ones, which end after `late_after_s`, counting half. `gates_first` is all plates in
+    an order in which none comes before what it waits for. `people[p]` are the stretches in
+    which person p is there, `presence` those with anybody there, `hands[p]` those in which p
+    can begin hands-on work. No run may end after `latest_end_s`.
     """
 
     options: tuple[tuple[tuple[int, int], ...], ...]
@@ -47,8 +52,9 @@ class Instance:
     who: tuple[str, ...]
     people: tuple[tuple[Stretch, ...], ...]
     presence: tuple[Stretch, ...]
+    hands: tuple[Hands, ...]
     hands_on_s: int
-    deadline_s: int | None
+    late_after_s: int
     latest_end_s: int
 
     @property
@@ -60,8 +66,8 @@ class Instance:
 def instance_of(weekend: Weekend) -> Instance:
     """Return the weekend in integers, every rounding on the safe side.
 
-    Runs are rounded up to whole seconds, windows inwards, grams up and spools down. A run
-    lasts at least as long as the hands-on time that begins it.
+    Runs and hands-on time are rounded up to whole seconds, windows inwards, grams up and
+    spools down.
     """
     people = _people(weekend)
     presence = joined(stretch for stretches in people.values() for stretch in stretches)
@@ -69,6 +75,7 @@ def instance_of(weekend: Weekend) -> Instance:
     index = {task.id: j for j, task in enumerate(weekend.tasks)}
     gates = tuple(tuple(index[gate] for gate in task.gate) for task in weekend.tasks)
     hands_on_s = ceil(weekend.hands_on_s)
+    hands = tuple(_hands(stretches, hands_on_s) for stretches in people.values())
     named = {gate for chain in gates for gate in chain}
     deadline_s = (
         None if weekend.deadline is None else floor(seconds_after(weekend.start, weekend.deadline))
@@ -88,8 +95,9 @@ def instance_of(weekend: Weekend) -> Instance:
         who=tuple(people),
         people=tuple(people.values()),
         presence=presence,
+        hands=hands,
         hands_on_s=hands_on_s,
-        deadline_s=deadline_s,
+        late_after_s=_late_after_s(deadline_s, hands),
         latest_end_s=_latest_end_s(deadline_s, presence),
     )
 
@@ -101,6 +109,18 @@ def _people(weekend: Weekend) -> dict[str, tuple[Stretch, ...]]:
         stretch = inner_stretch(weekend.start, window.start, window.end)
         raw.setdefault(window.who, []).append(stretch)
     return {who: joined(stretches) for who, stretches in raw.items()}
+
+
+def _hands(stretches: tuple[Stretch, ...], hands_on_s: int) -> Hands:
+    """Return from when to when the hands-on time can begin, for each stretch that has room."""
+    roomy = [(begin, end) for begin, end in stretches if end - begin >= hands_on_s]
+    return tuple(begin for begin, _ in roomy), tuple(end - hands_on_s for _, end in roomy)
+
+
+def _late_after_s(deadline_s: int | None, hands: tuple[Hands, ...]) -> int:
+    """Return the deadline, or the last moment at which anybody can take a plate off."""
+    last_visit_s = max((last for _, lasts in hands for last in lasts), default=NEVER)
+    return last_visit_s if deadline_s is None else min(deadline_s, last_visit_s)
 
 
 def _latest_end_s(deadline_s: int | None, presence: tuple[Stretch, ...]) -> int:
@@ -136,7 +156,7 @@ def _likeness(
 def _options(
     task: PlateTask, kind_of: dict[str, int], hands_on_s: int
 ) -> tuple[tuple[int, int], ...]:
-    found = {kind_of[machine]: max(ceil(s), hands_on_s) for machine, s in task.seconds}
+    found = {kind_of[machine]: hands_on_s + ceil(s) for machine, s in task.seconds}
     return tuple(sorted(found.items(), key=lambda option: (option[1], option[0])))
 
 

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 class PlateTask:
     """A plate to be printed once.
 
-    `seconds` maps the machines that can print it to the time from start to plate free.
+    `seconds` maps the machines that can print it to the time from the moment the person has
+    started it until it can be taken off.
     `material`, `colour` (None = any) and `grams` say what it eats. `gate` names plates
     that must be finished and checked (`check_s` later) before this one may start.
     `priority`: lower is wanted earlier.
@@ -66,8 +67,10 @@ class Weekend:
 class Run:
     """One plate on one machine at one time. `start` is when the person begins to set it up.
 
-    `end` is when the plate is free to be taken off. `alone_s` is how long it runs with
-    nobody in attendance.
+    First comes the hands-on time (take off the old plate, change the spool, start), then the
+    machine prints, from `start` + `hands_on_s` to `end`, when the plate is free to be taken
+    off. Machine and spool are in use from `start` to `end`; after that the plate waits on
+    the machine for the next visit. `alone_s` is how long of that nobody is in attendance.
     """
 
     plate: str
@@ -98,7 +101,8 @@ class WeekendPlan:
     """The answer: runs, visits, what could not be placed and why, and how good it is.
 
     `lower_bound` is a finish that no plan can beat; `bound_by` says which argument gave it.
-    `spool_left_g` is what remains on each spool.
+    `spool_left_g` is what remains on each spool. `remarks` are sentences on what the plan
+    leaves open: plates that nobody takes off any more.
     """
 
     runs: tuple[Run, ...]
@@ -108,3 +112,4 @@ class WeekendPlan:
     lower_bound: datetime | None
     bound_by: str
     spool_left_g: tuple[tuple[str, float], ...]
+    remarks: tuple[str, ...] = ()

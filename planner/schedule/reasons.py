@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.schedule.clock import NEVER, local_time
+from planner.schedule.missing import no_spool
 
 if TYPE_CHECKING:
     from planner.schedule.board import Board
@@ -24,7 +25,7 @@ def _reason(weekend: Weekend, board: Board, plate: int) -> str:
     return (
         _no_printer(weekend.tasks[plate])
         or _nobody(board)
-        or _no_spool(weekend, board, plate)
+        or no_spool(weekend, board, plate)
         or _gate_shut(weekend, board, plate)
         or _too_long(board, plate)
         or _too_late(weekend, board, plate)
@@ -43,28 +44,6 @@ def _nobody(board: Board) -> str:
         return "nobody is there to start it"
     if max(b - a for a, b in stretches) < hands_on_s:
         return f"nobody is there for the {_span(hands_on_s)} of hands-on time at a stretch"
-    return ""
-
-
-def _no_spool(weekend: Weekend, board: Board, plate: int) -> str:
-    """Say how many grams are missing on the fullest spool, before or after the other plates."""
-    task, fitting = weekend.tasks[plate], board.instance.spools_for[plate]
-    what = task.material if task.colour is None else f"{task.colour} {task.material}"
-    if not fitting:
-        return f"it needs {task.grams:.0f} g of {what}, and there is no spool of that"
-    need_mg = board.instance.milligrams[plate]
-    for left_mg, when in (
-        (board.instance.spool_milligrams, ""),
-        (board.left_mg, " after the other plates"),
-    ):
-        fullest = max(fitting, key=lambda spool: left_mg[spool])
-        if left_mg[fullest] < need_mg:
-            missing_g = (need_mg - left_mg[fullest]) / 1000
-            return (
-                f"it needs {task.grams:.0f} g of {what} on one spool; the fullest{when}, "
-                f"{weekend.spools[fullest].id}, has {left_mg[fullest] / 1000:.0f} g: "
-                f"{missing_g:.0f} g are missing"
-            )
     return ""
 
 
@@ -87,22 +66,47 @@ def _too_long(board: Board, plate: int) -> str:
     if run_s <= stay_s:
         return ""
     return (
-        f"it runs {_span(run_s)} on a printer that must not run alone, "
+        f"it takes {_takes(board, run_s)} on a printer that must not run alone, "
         f"and the longest presence is {_span(stay_s)}"
     )
 
 
 def _too_late(weekend: Weekend, board: Board, plate: int) -> str:
     instance = board.instance
-    run_s = min(seconds for _, seconds in instance.options[plate])
-    leave = f"{local_time(weekend.start, instance.presence[-1][1]):%a %d %b %H:%M}"
+    takes = _takes(board, min(seconds for _, seconds in instance.options[plate]))
     if instance.latest_end_s != NEVER and weekend.deadline is not None:
-        end = f"{local_time(weekend.start, instance.latest_end_s):%a %d %b %H:%M}"
+        end = _clock(weekend, instance.latest_end_s)
         return (
-            f"its {_span(run_s)} find no room that ends by the deadline, {end}, "
+            f"its {takes} find no room that ends by the deadline, {end}, "
             "and nobody is there afterwards"
         )
-    return f"no printer is free for its {_span(run_s)} before attendance ends, {leave}"
+    leave = _clock(weekend, instance.presence[-1][1])
+    return f"no printer is free for its {takes} before attendance ends, {leave}"
+
+
+def left_on_remark(weekend: Weekend, board: Board, plate: int) -> str:
+    """Say of a plate that nobody takes off in the end when it ends, and why it stays."""
+    end_s, leave_s = board.end[plate], board.instance.presence[-1][1]
+    end, leave = _clock(weekend, end_s), _clock(weekend, leave_s)
+    why = (
+        f"nobody is there after {leave} to take it off"
+        if end_s >= leave_s
+        else f"nobody has time to take it off before attendance ends, {leave}"
+    )
+    name, machine = weekend.tasks[plate].id, weekend.machines[board.machine[plate]].id
+    return f"{name} stays on {machine}: it ends {end}, and {why}"
+
+
+def _takes(board: Board, run_s: int) -> str:
+    """Return how long a run is, the hands-on time by itself."""
+    hands_on_s = board.instance.hands_on_s
+    if hands_on_s == 0:
+        return _span(run_s)
+    return f"{_span(run_s - hands_on_s)} and {_span(hands_on_s)} of hands-on time"
+
+
+def _clock(weekend: Weekend, second: int) -> str:
+    return f"{local_time(weekend.start, second):%a %d %b %H:%M}"
 
 
 def _span(seconds: float) -> str:

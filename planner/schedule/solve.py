@@ -12,7 +12,7 @@ from planner.schedule.clock import NEVER, local_time
 from planner.schedule.faults import weekend_faults
 from planner.schedule.instance import instance_of
 from planner.schedule.model import WeekendPlan
-from planner.schedule.reasons import unscheduled
+from planner.schedule.reasons import left_on_remark, unscheduled
 from planner.schedule.search import best_board, can_be_printed
 from planner.schedule.visits import placed, runs_of, visits_of
 
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from planner.schedule.instance import Instance
     from planner.schedule.model import Weekend
 
-PLACEMENTS = 400_000
-"""Placements (one plate on one kind of printer) per unit of effort: about a second's work."""
-EFFORT = 2
+PLACEMENTS = 15_000
+"""Plates placed per unit of effort: about a tenth of a second's work."""
+EFFORT = 20
 
 
 def plan_weekend(
@@ -35,18 +35,21 @@ def plan_weekend(
 
     Objective, the first that differs decides: plates left out or late, urgent ones first
     (a plate left out counts twice a late one; one plate of a lower priority number outweighs
-    all plates of higher numbers); then the finish, which is the last end of a run; then
-    earlier ends for lower priority numbers; then fewer hours in which printers run alone.
+    all plates of higher numbers; late is also what ends after the last moment at which
+    anybody could take it off); then the finish, which is the last end of a run; then fewer
+    plates that nobody has time to take off; then earlier ends for lower priority numbers;
+    then fewer hours in which printers run alone; then fewer changes of spools.
 
+    A run begins with the hands-on time of a person, and the printer prints when that is over.
     A plate that cannot end by the deadline is still printed if somebody is there after the
     deadline, else left out. The check of a gate plate begins when it has been taken off, and
-    its `check_s` passes only while somebody is there. A run lasts its seconds from the
-    moment the person begins, but never less than the hands-on time.
+    its `check_s` passes only while somebody is there.
 
     `effort` counts units of `PLACEMENTS`; the same weekend, effort and seed give the same
-    plan on any machine. `lower_bound` is for the plates that have a
-    place. Raises InputError if the plates contradict themselves, and RuntimeError if the
-    plan breaks a rule, which is a fault of this program.
+    plan on any machine. `lower_bound` is for the plates that have a place; `remarks` name
+    the plates that stay on their printers in the end. Raises InputError if the plates
+    contradict themselves, and RuntimeError if the plan breaks a rule, which is a fault of
+    this program.
     """
     faults = weekend_faults(weekend)
     if faults:
@@ -61,7 +64,6 @@ def plan_weekend(
         advice=() if goal is None else goal.advice,
         progress=progress,
     )
-    board.take_off_last()
     plan = _plan_of(weekend, board)
     violations = check(weekend, plan)
     if violations:
@@ -71,7 +73,7 @@ def plan_weekend(
 
 def effort_for(seconds: float) -> int:
     """Return the effort that stands for `seconds` of search on a small computer; at least 1."""
-    return max(1, round(seconds))
+    return max(1, round(seconds * 10))
 
 
 def _goal(instance: Instance) -> Bound | None:
@@ -82,14 +84,17 @@ def _goal(instance: Instance) -> Bound | None:
 def _plan_of(weekend: Weekend, board: Board) -> WeekendPlan:
     plates = placed(board)
     bound = lower_bound(board.instance, plates)
+    left_on = board.take_off_last()
+    visits = visits_of(weekend, board)
     return WeekendPlan(
         runs=runs_of(weekend, board),
-        visits=visits_of(weekend, board),
+        visits=visits,
         unscheduled=unscheduled(weekend, board),
         finish=local_time(weekend.start, max(board.end)) if plates else None,
         lower_bound=None if bound is None else local_time(weekend.start, bound.finish_s),
         bound_by="" if bound is None else bound.words,
         spool_left_g=_left_g(weekend, plates, board),
+        remarks=tuple(left_on_remark(weekend, board, plate) for plate in left_on),
     )
 
 

@@ -14,6 +14,7 @@ def schedule_document(weekend: Weekend, plan: WeekendPlan) -> dict[str, Any]:
     """Return the plan in plain types: ISO 8601 times with the offset of the weekend's zone.
 
     `lower_bound` is the finish that no plan with the same plates can beat, `bound_by` why.
+    `remarks` are sentences on what the plan leaves open.
     """
     return {
         "schema": "platewright/schedule/1",
@@ -25,6 +26,7 @@ def schedule_document(weekend: Weekend, plan: WeekendPlan) -> dict[str, Any]:
         "lower_bound": _told(plan.lower_bound),
         "bound_by": plan.bound_by,
         "unscheduled": [{"plate": plate, "reason": reason} for plate, reason in plan.unscheduled],
+        "remarks": list(plan.remarks),
         "spools": [{"id": spool, "left_g": round(g, 3)} for spool, g in plan.spool_left_g],
     }
 

@@ -47,7 +47,7 @@ def visits_of(weekend: Weekend, board: Board) -> tuple[Visit, ...]:
 
     A plate is taken off when the next one is started on its printer, or before, if others
     wait for its check. The last plate of each printer is taken off at the first moment
-    somebody has time; if nobody ever comes again, it has no visit and stays on the printer.
+    somebody has time; if nobody has time any more, it has no visit and stays on the printer.
     """
     errands = _errands(board)
     spool_at: dict[int, int] = {}

@@ -136,7 +136,7 @@ def _unit(loose: Loose, wanted: str | None, path: Path) -> str:
         raise input_error(
             path,
             found=f"the unit {loose.unit} in the file",
-            expected=f"{given}, as the job says",
-            remedy="take `unit` out of the job, or correct it",
+            expected=f"{given}, as asked for",
+            remedy="take `unit` away, or correct it",
         )
     return given or loose.unit or "mm"

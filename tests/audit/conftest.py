@@ -148,7 +148,7 @@ def part(name="hook", **changes):
     values = {
         "name": name,
         "mesh": Path(f"{name}.stl"),
-        "unit": None,
+        "unit": "mm",
         "quantity": 1,
         "stock": 0,
         "up": (0.0, 0.0, 1.0),

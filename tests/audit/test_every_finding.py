@@ -44,6 +44,7 @@ def parts_of(build, settings):
     )
     part = build.part(
         settings=settings,
+        unit=None,
         up_declared=False,
         loads=(build.load(sustained=True),),
         exceptions=MappingProxyType({"fan": "quiet", "fann": "quiet"}),

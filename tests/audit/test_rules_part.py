@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import atan, degrees, hypot, radians, sqrt, tan
+from pathlib import Path
 from types import MappingProxyType
 
 import numpy as np
@@ -428,8 +429,18 @@ class TestMesh:
         (finding,) = audit(build, posed=build.posed(repairs=(repair,)))
 
         assert (finding.rule, finding.level) == ("mesh", level)
-        assert finding.where == "hook.stl"
+        assert finding.where == build.part().where
         assert finding.found == f"{kind}: 12 edges"
+
+    @pytest.mark.parametrize(
+        ("unit", "mesh", "noted"),
+        [(None, "hook.stl", True), (None, "hook.3mf", False), ("mm", "hook.stl", False)],
+    )
+    def test_a_unit_that_nobody_says_is_noted(self, build, unit, mesh, noted):
+        """A 3MF says its unit itself; other files do not, and millimetres are a guess."""
+        part = replace(build.part(), unit=unit, mesh=Path(mesh))
+
+        assert told(audit(build, part)) == ([("unit", NOTE)] if noted else [])
 
     def test_a_guessed_outline_is_told_once(self, build):
         """With a repair that speaks of it, or without."""

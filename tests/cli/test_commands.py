@@ -79,13 +79,32 @@ def test_json_is_one_document_and_nothing_else(arguments, schema, capsys):
     assert code in (0, 1)
 
 
-def test_a_stop_finding_ends_with_exit_code_1(tmp_path):
+def test_a_toolpath_is_estimated_as_it_is_written(tmp_path, capsys):
+    """Four sides of 100 mm with 5 mm of strand each: lengths, strand and extents come back."""
+    path = tmp_path / "square.gcode"
+    sides = ["G1 X110 Y10 E5 F1800", "G1 X110 Y110 E10", "G1 X10 Y110 E15", "G1 X10 Y10 E20"]
+    path.write_text("\n".join(["G21", "G90", "M82", "G1 X10 Y10 Z0.2 F6000", *sides, ""]))
+
+    assert run(["estimate", str(path), "--json"]) == 0
+    (entry,) = json.loads(capsys.readouterr().out)["toolpaths"]
+    assert entry["laid_mm"] == pytest.approx(400)
+    assert entry["filament_mm"] == pytest.approx(20)
+    assert entry["extents_mm"] == [[10, 10, 0.2], [110, 110, 0.2]]
+    assert entry["time_s"] > 400 / 30  # never quicker than the feed of 1800 mm/min
+    assert run(["estimate", str(path)]) == 0
+    assert "0.02 m" in capsys.readouterr().out
+
+
+def test_a_stop_finding_ends_with_exit_code_1(tmp_path, capsys):
     """Done, but do not print: scripts can tell."""
     text = JOB.read_text(encoding="utf-8").replace("meshes/", f"{workshop_dir()}/meshes/")
     job = tmp_path / "job.yaml"
-    job.write_text(text.replace("deadline: 2026-11-29T20:00", "deadline: 2026-11-27T19:00"))
+    job.write_text(text.replace("left_g: 390", "left_g: 200"), encoding="utf-8")
 
     assert run(["plan", str(job), "--seconds", "0.1"]) == 1
+    said = capsys.readouterr().out
+    assert "stop" in said
+    assert "red" in said
 
 
 @pytest.mark.parametrize(

@@ -342,7 +342,7 @@ def test_absurd_numbers_are_refused_before_anything_is_counted_out(told, sound):
 
 
 def test_a_fault_in_a_profile_of_the_user_is_told_with_the_profile(told, sound, folder):
-    (folder / "own.yaml").write_text("schema: platewright/settings/1\nbase: fine_012\nwalls: -2\n")
+    (folder / "own.yaml").write_text("schema: platewright/settings/1\nbase: delicate_012\nwalls: -2\n")
     sound["settings"] = "own.yaml"
 
     (problem,) = told(sound)

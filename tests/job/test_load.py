@@ -94,19 +94,19 @@ def test_one_load_or_several(load, sound):
 def test_settings_are_named_changed_or_both(load, sound):
     sound["settings"] = {"base": "sturdy_020", "infill": 0.3}
     sound["parts"]["panel"]["settings"] = {"walls": 9, "speed_mm_s": {"travel": 77}}
-    sound["parts"]["key"]["settings"] = {"base": "strong_020", "walls": 8}
+    sound["parts"]["key"]["settings"] = {"base": "hefty_020", "walls": 8}
     job = load(sound)
     panel, key = (job.parts[name].settings for name in ("panel", "key"))
 
     assert (panel.walls, panel.infill, panel.speed_mm_s[Feature.TRAVEL]) == (9, 0.3, 77)
     assert panel.speed_mm_s[Feature.OUTER_WALL] == 40
-    assert (key.walls, key.infill) == (8, load_settings("strong_020").infill)
+    assert (key.walls, key.infill) == (8, load_settings("hefty_020").infill)
     assert panel.origin["walls"].startswith("job.yaml:")
     assert panel.origin["layer_mm"] == "profile everyday_020"
 
 
 def test_settings_may_be_a_file_beside_the_job(load, sound, folder):
-    (folder / "mine.yaml").write_text("schema: platewright/settings/1\nbase: fine_012\nwalls: 2\n")
+    (folder / "mine.yaml").write_text("schema: platewright/settings/1\nbase: delicate_012\nwalls: 2\n")
     sound["parts"]["key"]["settings"] = "mine.yaml"
 
     assert load(sound).parts["key"].settings.layer_mm == 0.12

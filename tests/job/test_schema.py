@@ -58,9 +58,9 @@ def test_a_sound_job_fits(sound):
     sound["parts"]["key"] |= {
         "up": [0, 1, 1],
         "load": [{"force_n": [0, 0, 1], "on": {"box": [[0, 0, 0], [1, 1, 1]]}, "held": "-z"}],
-        "settings": {"base": "strong_020", "speed_mm_s": {"travel": 99}},
+        "settings": {"base": "hefty_020", "speed_mm_s": {"travel": 99}},
     }
-    sound["parts"]["panel"] |= {"up": "-z", "settings": "fine_012"}
+    sound["parts"]["panel"] |= {"up": "-z", "settings": "delicate_012"}
 
     assert refusals(sound) == []
 

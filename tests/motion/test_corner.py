@@ -8,8 +8,8 @@ import pytest
 from planner.motion.corner import CornerSpeed, JunctionDeviation, SpeedStep
 
 # Acceleration, deviation, angle between the moves (180 degrees: straight on), speed: computed
-# from v = sqrt(a R), R = d sin(t/2) / (1 - sin(t/2)) of S. K. Jeon, "Improving Grbl: Cornering
-# Algorithm", 24 September 2011.
+# from v = sqrt(a R), R = d sin(t/2) / (1 - sin(t/2)) of S. K. Jeon, note on a cornering
+# algorithm, 24 September 2011.
 DEVIATIONS = [
     (1000, 0.02, 60, 4.472136),
     (1000, 0.02, 90, 6.948688),

@@ -119,6 +119,20 @@ def test_strips_are_never_overrated(widths):
     assert found <= fewest_plates(widths, 100.0)
 
 
+@pytest.mark.parametrize(("wide", "deep"), [(110.6, 80.0), (80.0, 110.6)])
+def test_places_between_grid_points_count_as_possible(wide, deep):
+    """Two L shapes interlock only at an offset of 30.3 to 30.6 mm, which no grid point has."""
+    ell = rectangle(80, 80).difference(shapely.box(30.3, 30.3, 81, 81))
+
+    def pairs(plate):
+        return exclusive_pairs(
+            [item("ell", ell, 2)], [ell], [plate], [frozenset({0})], clearance_mm=0, edge_mm=0
+        )
+
+    assert pairs(bed("close", wide, deep)) == frozenset()
+    assert pairs(bed("shut", min(wide, 106.0), min(deep, 106.0))) == {(0, 0)}
+
+
 @pytest.mark.parametrize(("side_mm", "together"), [(44.0, True), (45.0, True), (70.0, False)])
 def test_pairs_exclude_each_other_only_beyond_doubt(side_mm, together):
     """Two squares on a 100 mm bed with margin 3 and clearance 4: 45 is the last that fits."""

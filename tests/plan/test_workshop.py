@@ -67,6 +67,14 @@ def test_every_plate_is_clear_by_exact_geometry(plan):
         assert not verify(packing, items, [bed], plan.job.clearance_mm, plan.job.edge_mm), plate.id
 
 
+def test_a_plate_is_told_for_the_printer_it_runs_on(plan):
+    """A plate is drawn and written on the bed of its run, whatever it was packed for."""
+    printers = {machine.name: machine.printer for machine in plan.job.machines}
+    plates = {plate.id: plate for plate in plan.plates}
+
+    assert all(plates[r.plate].printer == printers[r.machine] for r in plan.weekend.runs)
+
+
 def test_the_weekend_holds_by_the_separate_checker(plan):
     """Windows, people, printers, gates and spools, by code that is not the solver's."""
     assert not check(weekend_of(plan.job, plan.plates), plan.weekend)

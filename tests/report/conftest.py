@@ -100,7 +100,11 @@ def timed(layering, speed_mm_s):
         layer_time_min_s=5.0,
         middle_s=middle,
         range_s=(0.85 * middle, 1.3 * middle),
-        reasons=("acceleration is a guess",),
+        reasons=(
+            "acceleration is a guess",
+            f"corners: -{speed_mm_s / 10:.0f}% to +9%",
+            "melt: +0% to +0%",
+        ),
     )
 
 
@@ -336,6 +340,8 @@ def make_plan(panel="panel", key="key"):
             _finding(Level.WARN, "walls", panel, "2", "at least 3"),
             _finding(Level.STOP, "build direction", key, "load 12 deg off the layers", "under 5"),
             _finding(Level.NOTE, "infill", "", "12 %", "15 to 40 %"),
+            _finding(Level.STOP, "left out", "", "3 crate on no plate: no bed is free", "all"),
+            _finding(Level.STOP, "not scheduled", "", "plate P4: no attended hour", "all"),
         ),
         left_out=(("crate", 3, "no bed is free that is large enough"),),
         totals=Totals(

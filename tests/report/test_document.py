@@ -55,6 +55,16 @@ def test_not_a_number_is_refused(plan):
         plan_document(replace(plan, odds=math.nan))
 
 
+def test_plates_and_runs_name_the_same_printer(plan):
+    """A plate says the printer it runs on, and the profile that the times of parts go by."""
+    document = plan_document(plan)
+    runs = {run["plate"]: run["printer"] for run in document["runs"]}
+
+    for told in document["plates"]:
+        assert told["printer"] == runs.get(told["id"], "cupboard")
+        assert told["profile"] in document["parts"][0]["time_s"]
+
+
 def test_mesh_is_named_as_seen_from_the_job_file(plan):
     """So that the same folder moved elsewhere gives the same bytes."""
     assert plan_document(plan)["parts"][0]["mesh"] == "meshes/panel.stl"

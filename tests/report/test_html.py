@@ -10,7 +10,7 @@ from planner.report.html import plan_html
 
 from .conftest import HOSTILE, make_plan
 
-VOID = {"meta", "link", "br", "hr", "img", "input"}
+VOID = {"wbr", "meta", "link", "br", "hr", "img", "input"}
 
 
 class Page(HTMLParser):
@@ -62,20 +62,70 @@ def test_everything_that_opens_closes(page):
 def test_findings_come_first_and_the_gravest_leads(page):
     """Order of the sections, and of stop, warn and note within the first."""
     ids = [value for tag, name, value in page.attributes if (tag, name) == ("section", "id")]
-    levels = [v for t, n, v in page.attributes if (t, n) == ("div", "class") and "finding " in v]
+    levels = [v for _, n, v in page.attributes if n == "class" and "finding " in v]
 
     expected = "findings visits timeline plates parts spools totals cautions numbers"
     assert ids == expected.split()
-    # The first is what could not be planned, then one of each level.
-    assert levels == ["finding stop", "finding stop", "finding warn", "finding note"]
+    # The first points at what could not be planned, then three stops and one of each other.
+    assert levels == ["finding stop"] * 4 + ["finding warn", "finding note"]
+
+
+def test_what_is_left_over_is_told_once(page):
+    """One line points at the findings; they say what is left over and why."""
+    assert "not planned 3 copies on no plate, 1 plate with no time to run: see" in page.text
+    assert page.text.count("crate on no plate") == page.text.count("no attended hour") == 1
+
+
+def test_the_same_of_several_parts_is_one_card(plan):
+    """Equal rule, found and expected: one card that names the parts and their places."""
+    walls = plan.findings[0]
+    both = (walls, replace(walls, part="key", where="job.yaml:30"))
+
+    text = Page(plan_html(replace(plan, findings=both))).text
+
+    assert "warn key and panel: walls" in text
+    assert "job.yaml:20, job.yaml:30. Source: common practice" in text
+    assert text.count("Do: ") == 1
+
+
+def test_a_card_says_its_printer_as_every_report_does(page):
+    """By the name on the printer, and by its profile; a plate without a run says where it could."""
+    assert page.text.count("batch, printer cupboard (enclosed_300)") == 2
+    assert "first article, printer bench left (open_frame_220)" in page.text
+
+
+def test_slower_printers_are_folded_away(page):
+    """The quickest printer of each part in the open, the other in a fold."""
+    assert (
+        len(re.findall(r"enclosed_300 1 other [\d:]+ \([\d:-]+\) open_frame_220", page.text)) == 3
+    )
+
+
+def test_long_names_break_after_an_underscore_only(plan):
+    """A phone must not cut a name in the middle of a word."""
+    named = replace(plan.parts[0], part=replace(plan.parts[0].part, name="tool<_wall_rack"))
+
+    text = plan_html(replace(plan, parts=(named, *plan.parts[1:]), plates=()))
+
+    assert "tool&lt;_<wbr>wall_<wbr>rack</th>" in text
+
+
+def test_paper_shows_what_the_screen_folds_away(plan):
+    """Rules that only a print-out can prove are at least there; no heading stands alone."""
+    text = plan_html(plan)
+    paper = text[text.index("@media print{\n@page") :]
+
+    assert "details::details-content{content-visibility:visible" in paper
+    assert "h2,h3,caption,dt,summary{break-after:avoid}" in paper
+    assert "repeat(2,minmax(0,1fr))" in paper
 
 
 def test_page_says_what_the_plan_says(page):
     """One telling fact from every part of the plan."""
     for said in (
         "cupboard: start P3 with grey 1 (change the spool)",
-        "3 of crate on no plate: no bed is free that is large enough",
-        "Plate P4 not scheduled",
+        "3 crate on no plate: no bed is free",
+        "plate P4: no attended hour",
         "22 h 34 min to 34 h 31 min",
         "no packing needs fewer than 3 (area)",
         "Sat 28 Nov, 12:10 (longest plate)",
@@ -87,6 +137,31 @@ def test_page_says_what_the_plan_says(page):
         "93 %",
     ):
         assert said in page.text, said
+
+
+def test_page_tells_each_doubt_once(page):
+    """Three parts on two printers, at 50 and 80 mm/s, share one line with the widest range."""
+    assert page.text.count("corners: -8 % to +9 %") == page.text.count("corners") == 1
+    assert "melt" not in page.text
+
+
+def test_page_counts_in_the_right_number(plan):
+    """One is not many, in nouns and in verbs."""
+    gate = replace(plan.plates[1], gate=("P1", "F2"))
+    few = replace(
+        plan,
+        job=replace(plan.job, machines=plan.job.machines[:1]),
+        plates=(plan.plates[0], gate),
+        totals=replace(plan.totals, copies=1, plates=1),
+        plate_bounds=(replace(plan.plate_bounds[0], plates=1),),
+        weekend=replace(plan.weekend, runs=plan.weekend.runs[:1]),
+    )
+
+    text = Page(plan_html(few)).text
+
+    assert "1 plate 1 copy on 1 printer " in text
+    assert "Only after P1, F2 are checked for fit." in text
+    assert "PLA, grey: 1 plate; no packing" in text
 
 
 def test_page_needs_no_network_and_no_script(plan):

@@ -45,7 +45,7 @@ class _Grid:
             self.there.setdefault(window.who, set()).update(range(begin, end))
         self.anybody = set().union(*self.there.values())
         self.runs = [
-            [(m, max(int(s), int(weekend.hands_on_s)) // unit_s) for m, s in task.seconds]
+            [(m, (int(s) + int(weekend.hands_on_s)) // unit_s) for m, s in task.seconds]
             for task in weekend.tasks
         ]
 

@@ -82,6 +82,11 @@ def runs(plan, which, **changes):
     return replace(plan, runs=each(plan.runs, which, **changes))
 
 
+def named(plan, name):
+    """Return the run of a plate."""
+    return next(run for run in plan.runs if run.plate == name)
+
+
 CORRUPTIONS = {
     "no such name": lambda p: runs(p, lambda r: r.plate == "night", machine="c"),
     "2 times, not once": lambda p: replace(p, runs=(*p.runs, p.runs[0])),
@@ -90,6 +95,9 @@ CORRUPTIONS = {
     "without a reason": lambda p: replace(p, unscheduled=(("huge", ""),)),
     "cannot be printed on b": lambda p: moved(p, "night", 0 * HOUR, machine="b"),
     "and needs 32400 s": lambda p: runs(p, lambda r: r.plate == "night", end=PROBLEM.start + HOUR),
+    "prints 32399 s on a and needs 32400": lambda p: runs(
+        p, lambda r: r.plate == "night", end=named(p, "night").end - timedelta(seconds=1)
+    ),
     "longer than its run": lambda p: runs(
         p, lambda r: r.plate == "night", end=PROBLEM.start + 30 * HOUR
     ),
@@ -108,7 +116,7 @@ CORRUPTIONS = {
     "is not there for the visit": lambda p: moved(p, "night", 8 * HOUR),
     "at once at": lambda p: visits(p, lambda _: True, who="ada"),
     "two visits to a at once": lambda p: visits(p, lambda _: True, machine="a"),
-    "before first has ended": lambda p: moved(p, "batch 1", -timedelta(hours=1.5)),
+    "before batch 1 has ended": lambda p: moved(p, "night", -HOUR),
     "is not taken off": lambda p: visits(p, lambda v: v.take_off == "first", take_off=None),
     "does nothing": lambda p: visits(p, lambda v: v.take_off and not v.start, take_off=None),
     "where it was never printed": lambda p: visits(
@@ -138,7 +146,18 @@ CORRUPTIONS = {
     "the finish is stated": lambda p: replace(p, finish=p.finish + HOUR),
     "without one": lambda p: replace(p, lower_bound=None),
     "is after the finish": lambda p: replace(p, lower_bound=p.finish + HOUR),
-    "of hands-on time": lambda p: runs(p, lambda r: r.plate == "first", hands_on_s=60.0),
+    "given 60 s of hands-on time": lambda p: runs(p, lambda r: r.plate == "first", hands_on_s=60.0),
+    "given 3600 s of hands-on time": lambda p: runs(
+        p, lambda r: r.plate == "first", hands_on_s=3600.0
+    ),
+    "no remark says so": lambda p: replace(
+        p, visits=tuple(v for v in p.visits if v.take_off != "night")
+    ),
+    "somebody has time for it": lambda p: replace(
+        p,
+        visits=tuple(v for v in p.visits if v.take_off != "night"),
+        remarks=("night stays on a",),
+    ),
 }
 
 

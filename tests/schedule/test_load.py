@@ -70,14 +70,15 @@ def test_reads_a_file_and_tells_the_plan(tmp_path):
     first, batch = document["runs"]
     assert first == {
         "plate": "first",
-        "printer": "left",
+        "printer": "right",  # where the next plate will want the only spool
         "start": "2026-11-27T18:00:00+00:00",
-        "end": "2026-11-27T19:00:00+00:00",
+        "end": "2026-11-27T19:08:00+00:00",
         "spool": "grey 1",
         "hands_on_s": 480.0,
         "alone_s": 0.0,
     }
-    assert (batch["printer"], batch["start"]) == ("right", "2026-11-27T19:28:00+00:00")
+    assert (batch["printer"], batch["start"]) == ("right", "2026-11-27T19:36:00+00:00")
+    assert document["remarks"] == []
     assert document["finish"] == document["lower_bound"] == batch["end"]
     assert document["spools"] == [{"id": "grey 1", "left_g": 480.0}]
 
@@ -118,9 +119,9 @@ def test_the_night_of_the_clock_change_is_told_with_both_offsets(tmp_path):
 
     run = schedule_document(weekend, plan_weekend(weekend, effort=1))["runs"][0]
 
-    assert (run["start"], run["end"]) == ("2026-10-24T22:00:00+01:00", "2026-10-25T05:00:00+00:00")
+    assert (run["start"], run["end"]) == ("2026-10-24T22:00:00+01:00", "2026-10-25T05:08:00+00:00")
     lasts = datetime.fromisoformat(run["end"]) - datetime.fromisoformat(run["start"])
-    assert lasts == timedelta(hours=8)
+    assert lasts == timedelta(hours=8, minutes=8)
 
 
 FAULTY = {

@@ -9,10 +9,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from planner.schedule import solve
+from planner.schedule.board import ANY, Board
 from planner.schedule.bound import lower_bound
 from planner.schedule.check import check
 from planner.schedule.instance import instance_of
+from planner.schedule.search import _calm_until_s
 from planner.schedule.solve import plan_weekend
+from planner.schedule.visits import visits_of
 from tests.schedule.exhaustive import earliest_finish
 from tests.schedule.weekends import weekends
 
@@ -33,6 +36,52 @@ def test_every_plan_keeps_the_rules(problem, seed):
     plan = plan_weekend(problem, effort=1, seed=seed)
 
     assert check(problem, plan) == ()
+
+
+@QUICK
+@given(weekends(), st.randoms(use_true_random=False))
+def test_hands_are_booked_as_a_plain_list_of_visits_says(problem, random):
+    """Every visit fits: hands-on times of one person do not overlap, and none can be earlier.
+
+    The board keeps the moments that are still open; here they come from the visits themselves.
+    """
+    board = filled(problem, random)
+    hands_on_s = board.instance.hands_on_s
+    visits = visits_of(problem, board)
+
+    for person, who in enumerate(board.instance.who):
+        busy = [(v.at - problem.start).total_seconds() for v in visits if v.who == who]
+        moments = {
+            second
+            for begin, end in board.instance.people[person]
+            for second in range(begin, end - hands_on_s + 1, UNIT_S)
+            if all(abs(second - other) >= hands_on_s for other in busy)
+        }
+        still_open = {
+            second
+            for begin, end in zip(board.opens[person], board.closes[person], strict=True)
+            for second in range(begin, end + 1, UNIT_S)
+        }
+        assert still_open == moments
+
+
+@QUICK
+@given(weekends(), st.randoms(use_true_random=False))
+def test_the_short_cut_past_the_last_visits_is_safe(problem, random):
+    """Where the finish is early enough by the rule of thumb, every plate is taken off."""
+    board = filled(problem, random)
+
+    if board.finish_s <= _calm_until_s(board.instance):
+        assert board.take_off_last() == ()
+
+
+def filled(problem, random) -> Board:
+    """Return a board filled in a random order."""
+    instance = instance_of(problem)
+    board = Board(instance, keep_spool=random.random() < 0.5)
+    board.fill(random.sample(instance.plates, len(instance.plates)), [ANY] * len(instance.plates))
+    board.take_off_last()
+    return board
 
 
 @QUICK

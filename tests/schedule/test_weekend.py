@@ -9,7 +9,10 @@ import pytest
 
 from planner.errors import InputError
 from planner.job.model import Window
+from planner.schedule.board import ANY, Board
+from planner.schedule.instance import instance_of
 from planner.schedule.solve import effort_for, plan_weekend
+from planner.schedule.told import schedule_document
 from tests.schedule.weekends import at, plate, spool, weekend, window
 
 H = 3600.0
@@ -21,16 +24,24 @@ def reasons(problem) -> dict[str, str]:
 
 
 def test_one_visit_takes_a_plate_off_and_starts_the_next():
-    """Two plates on one printer are three visits; the first puts the spool on."""
+    """Two plates on one printer are three visits; the first puts the spool on.
+
+    The printer prints when the hands-on time is over: an hour of printing ends at 1 h 10.
+    """
     plates = [plate("p", {"a": H}), plate("q", {"a": H})]
     problem = weekend(plates, attendance=[window(0, 9 * H)], hands_on_s=600)
 
-    visits = plan_weekend(problem, effort=1).visits
+    plan = plan_weekend(problem, effort=1)
 
+    visits = plan.visits
     assert [(v.at, v.take_off, v.start, v.change_spool) for v in visits] == [
         (at(0), None, visits[0].start, True),
-        (at(H), visits[0].start, visits[1].start, False),
-        (at(2 * H), visits[1].start, None, False),
+        (at(H + 600), visits[0].start, visits[1].start, False),
+        (at(2 * H + 1200), visits[1].start, None, False),
+    ]
+    assert [(r.start, r.end) for r in plan.runs] == [
+        (at(0), at(H + 600)),
+        (at(H + 600), at(2 * H + 1200)),
     ]
     assert {v.until - v.at for v in visits} == {timedelta(seconds=600)}
 
@@ -50,7 +61,11 @@ def test_a_printer_that_must_not_run_alone_stays_within_presence():
     """Presence may be handed over from one person to the next without a break."""
     shifts = [window(0, 2 * H, "ada"), window(2 * H, 5 * H, "bo"), window(6 * H, 9 * H, "ada")]
     problem = weekend(
-        [plate("p", {"a": 4 * H}), plate("q", {"a": 2 * H}), plate("r", {"a": 6 * H})],
+        [
+            plate("p", {"a": 5 * H - 600}),  # fills the first presence to the second
+            plate("q", {"a": 2 * H}),
+            plate("r", {"a": 5 * H - 599}),
+        ],
         machines={"a": False},
         attendance=shifts,
         hands_on_s=600,
@@ -60,13 +75,13 @@ def test_a_printer_that_must_not_run_alone_stays_within_presence():
 
     assert {run.plate: run.start for run in plan.runs} == {"p": at(0), "q": at(6 * H)}
     assert dict(plan.unscheduled)["r"] == (
-        "it runs 6 h 00 min on a printer that must not run alone, "
+        "it takes 4 h 50 min and 10 min of hands-on time on a printer that must not run alone, "
         "and the longest presence is 5 h 00 min"
     )
 
 
 def test_the_check_of_a_gate_passes_only_while_somebody_is_there():
-    """Taken off at 1 h for 10 min, checked for 30 min: 20 min before the gap, 10 after it."""
+    """Taken off from 1 h 10 to 1 h 20, checked for 30 min: 10 before the gap, 20 after it."""
     problem = weekend(
         [plate("gate", {"a": H}), plate("batch", {"a": H}, gate=("gate",), check_s=1800)],
         attendance=[window(0, 1.5 * H), window(5 * H, 9 * H)],
@@ -76,7 +91,29 @@ def test_the_check_of_a_gate_passes_only_while_somebody_is_there():
     plan = plan_weekend(problem, effort=1)
 
     assert [v.take_off for v in plan.visits] == [None, "gate", None, "batch"]
-    assert plan.runs[1].start == at(5 * H + 600)
+    assert plan.runs[1].start == at(5 * H + 1200)
+
+
+def test_a_second_person_waits_for_the_first_to_take_a_gate_plate_off():
+    """The gate is taken off from 1 h 20 to 1 h 40; the spool comes free in the middle of that."""
+    problem = weekend(
+        [
+            plate("gate", {"a": H}, colour="grey"),
+            plate("other", {"b": H + 600}, colour="black"),
+            plate("next", {"a": H}, colour="black"),
+            plate("batch", {"b": H}, colour="grey", gate=("gate",)),
+        ],
+        machines={"a": True, "b": True},
+        spools=[spool("grey", 99), spool("black", 99, colour="black")],
+        attendance=[window(0, 9 * H), window(0, 9 * H, "bo")],
+        hands_on_s=1200,
+    )
+    board = Board(instance_of(problem), keep_spool=True)
+
+    board.fill(order=[0, 1, 2, 3], wishes=[ANY] * 4)
+
+    assert board.taken_off[0][0] == board.end[0] == H + 1200
+    assert board.start[2] == H + 2400
 
 
 def test_two_people_start_two_printers_at_once_and_one_person_does_not():
@@ -91,6 +128,94 @@ def test_two_people_start_two_printers_at_once_and_one_person_does_not():
     plan = plan_weekend(crew, effort=1)
     assert [r.start for r in plan.runs] == [at(0), at(0)]
     assert {v.who for v in plan.visits[:2]} == {"ada", "bo"}
+
+
+def test_a_spool_is_in_use_from_the_hands_on_time_to_the_end():
+    """One spool for two printers: the second waits for the whole first run."""
+    problem = weekend(
+        [plate("p", {"a": H}), plate("q", {"b": H})],
+        machines={"a": True, "b": True},
+        spools=[spool("only", 99)],
+        attendance=[window(0, 9 * H), window(0, 9 * H, "bo")],
+        hands_on_s=600,
+    )
+
+    first, second = plan_weekend(problem, effort=1).runs
+
+    assert (first.end, second.start) == (at(H + 600), at(H + 600))
+
+
+def test_a_plate_that_can_be_taken_off_counts_for_more_than_the_finish():
+    """Nobody can begin to take a plate off after 3 h 50.
+
+    Side by side the plates end at 3 h 55 and 4 h 05 and both stay on; one after the other on
+    the faster printer they end at 1 h 10 and 5 h 05, and only the second stays.
+    """
+    problem = weekend(
+        [plate("p", {"a": H, "b": 3.75 * H}), plate("q", {"a": 3.75 * H})],
+        machines={"a": True, "b": True},
+        attendance=[window(0, 4 * H)],
+        hands_on_s=600,
+    )
+
+    plan = plan_weekend(problem, effort=1)
+
+    assert [(run.plate, run.machine) for run in plan.runs] == [("p", "a"), ("q", "a")]
+    (remark,) = plan.remarks
+    assert remark == (
+        "q stays on a: it ends Fri 27 Nov 23:05, "
+        "and nobody is there after Fri 27 Nov 22:00 to take it off"
+    )
+
+
+def test_a_watched_plate_waits_for_the_morning_or_is_remarked_on():
+    """It may end with the presence if somebody comes again; at the very end it stays on."""
+    plates = [plate("p", {"a": 2 * H - 600})]
+    evening, morning = window(0, 2 * H), window(9 * H, 10 * H)
+    once = weekend(plates, machines={"a": False}, attendance=[evening], hands_on_s=600)
+    twice = weekend(plates, machines={"a": False}, attendance=[evening, morning], hands_on_s=600)
+
+    (remark,) = plan_weekend(once, effort=1).remarks
+    assert remark == (
+        "p stays on a: it ends Fri 27 Nov 20:00, "
+        "and nobody is there after Fri 27 Nov 20:00 to take it off"
+    )
+    plan = plan_weekend(twice, effort=1)
+    assert (plan.visits[-1].take_off, plan.visits[-1].at) == ("p", at(9 * H))
+    assert plan.remarks == ()
+
+
+def test_a_plate_that_ends_with_nobody_free_is_remarked_on():
+    """Two printers end at 1 h 10 and 1 h 20; the one person leaves at 1 h 25."""
+    problem = weekend(
+        [plate("p", {"a": H}), plate("q", {"b": H})],
+        machines={"a": False, "b": False},
+        attendance=[window(0, H + 1500)],
+        hands_on_s=600,
+    )
+
+    plan = plan_weekend(problem, effort=1)
+
+    assert [v.take_off for v in plan.visits if v.take_off] == ["p"]
+    (remark,) = schedule_document(problem, plan)["remarks"]
+    assert remark == (
+        "q stays on b: it ends Fri 27 Nov 19:20, "
+        "and nobody has time to take it off before attendance ends, Fri 27 Nov 19:25"
+    )
+
+
+def test_spools_are_changed_as_little_as_the_rest_allows():
+    """Four plates of two colours on one printer, given in turns: two changes are enough."""
+    colours = {"p": "grey", "q": "black", "r": "grey", "s": "black"}
+    problem = weekend(
+        [plate(name, {"a": H}, colour=colour) for name, colour in colours.items()],
+        spools=[spool("grey", 99), spool("black", 99, colour="black")],
+        hands_on_s=600,
+    )
+
+    plan = plan_weekend(problem, effort=1)
+
+    assert sum(visit.change_spool for visit in plan.visits) == 2
 
 
 def test_remnants_are_used_where_they_suffice():
@@ -130,11 +255,41 @@ def test_says_how_many_grams_are_missing():
     )
 
     assert reasons(problem) == {
-        "big": "it needs 250 g of pla on one spool; the fullest, grey, has 200 g: 50 g are missing",
-        "q": "it needs 120 g of pla on one spool; the fullest after the other plates, grey, "
-        "has 50 g: 70 g are missing",
-        "black": "it needs 10 g of black pla, and there is no spool of that",
-        "petg": "it needs 10 g of petg, and there is no spool of that",
+        "big": "50 g of pla are missing: it needs 250 g on one spool, and the fullest, grey, "
+        "has 200 g",
+        "q": "70 g of pla are missing: it needs 120 g on one spool, and the fullest after the "
+        "other plates, grey, has 50 g",
+        "black": "10 g are missing: no spool of pla in black; there is grey (200 g)",
+        "petg": "10 g are missing: no spool of petg",
+    }
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        (("pla", "gray"), "no spool of pla in gray; there is grey (820 g)"),
+        (("PLA", None), "no spool of PLA; there is pla (820 g)"),
+        (("PLA", "grey"), "no spool of PLA in grey; there is pla in grey (820 g)"),
+        (("pla", "white"), "no spool of pla in white; there is grey (820 g), black (390 g)"),
+        (("abs", "grey"), "no spool of abs in grey"),
+    ],
+)
+def test_names_the_spool_that_may_have_been_meant(wanted, said):
+    """A near spelling if there is one, else the other colours of the material; no empty ones."""
+    spools = [spool("a", 820), spool("b", 390, colour="black"), spool("c", 0, colour="red")]
+    task = plate("p", {"a": H}, grams=40, material=wanted[0], colour=wanted[1])
+
+    assert reasons(weekend([task], spools=spools)) == {"p": f"40 g are missing: {said}"}
+
+
+def test_names_another_colour_only_if_it_has_enough():
+    """Of two others, the one with 300 g could print the plate of 250 g."""
+    spools = [spool("a", 200), spool("b", 300, colour="black"), spool("c", 240, colour="red")]
+    task = plate("p", {"a": H}, grams=250, colour="grey")
+
+    assert reasons(weekend([task], spools=spools)) == {
+        "p": "50 g of pla in grey are missing: it needs 250 g on one spool, and the fullest, a, "
+        "has 200 g; there is black (300 g)"
     }
 
 
@@ -180,9 +335,11 @@ def test_what_does_not_fit_before_attendance_ends_is_left_out_by_priority():
     plan = plan_weekend(problem, effort=1)
 
     assert [run.plate for run in plan.runs] == ["p0", "p1"]
-    assert plan.unscheduled[0] == (
-        "p2",
-        "no printer is free for its 5 h 00 min before attendance ends, Sat 28 Nov 00:00",
+    ((left_out, reason),) = plan.unscheduled
+    assert left_out == "p2"
+    assert reason == (
+        "no printer is free for its 5 h 00 min and 10 min of hands-on time "
+        "before attendance ends, Sat 28 Nov 00:00"
     )
 
 
@@ -284,4 +441,4 @@ def test_no_plates_make_an_empty_plan():
 
 def test_effort_stands_for_seconds():
     """At least one unit; whole units, so that it does not depend on a clock."""
-    assert [effort_for(s) for s in (0.1, 1, 2.6, 60)] == [1, 1, 3, 60]
+    assert [effort_for(s) for s in (0.01, 0.1, 1, 2.6, 60)] == [1, 1, 10, 26, 600]

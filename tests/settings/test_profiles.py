@@ -24,7 +24,7 @@ def test_every_kind_is_shipped():
     assert {"compact_180", "open_frame_220", "enclosed_300"} < set(PRINTERS)
     assert len(PRINTERS) == 5
     assert set(FILAMENTS) == {"pla", "petg", "abs", "asa", "pc", "pa", "tpu"}
-    assert {"everyday_020", "sturdy_020", "strong_020", "quick_028", "fine_012"} < set(SETTINGS)
+    assert {"everyday_020", "sturdy_020", "hefty_020", "brisk_028", "delicate_012"} < set(SETTINGS)
     assert set(GUIDELINES) == {"everyday", "load_bearing"}
 
 
@@ -126,11 +126,11 @@ def test_the_load_bearing_guideline_is_stricter_and_keeps_the_rest():
 
 
 def test_bases_are_followed_and_origins_remembered():
-    settings = load_settings("strong_petg_020")
+    settings = load_settings("hefty_petg_020")
 
     assert (settings.walls, settings.material, settings.layer_mm) == (6, "petg", 0.2)
     assert settings.speed_mm_s[Feature.OUTER_WALL] == 35
     assert settings.speed_mm_s[Feature.TRAVEL] == load_settings("everyday_020").speed_mm_s["travel"]
-    assert settings.origin["walls"] == "profile strong_020"
-    assert settings.origin["nozzle_c"] == "profile strong_petg_020"
+    assert settings.origin["walls"] == "profile hefty_020"
+    assert settings.origin["nozzle_c"] == "profile hefty_petg_020"
     assert settings.origin["layer_mm"] == "profile everyday_020"

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from planner.audit.subject import Subject
+    from planner.job.model import Part
     from planner.solid.model import Solid
 
 KINDS = {
@@ -55,6 +56,25 @@ OTHER = (
 )
 
 
+CLOSED = "a closed surface, seen from outside"
+
+
+def unit(subject: Subject, part: Part) -> Iterator[Finding]:
+    """Note a unit that neither the job nor the file says: millimetres were taken."""
+    if part.unit is None and part.mesh.suffix.lower() != ".3mf":
+        yield Finding(
+            rule="unit",
+            level=Level.NOTE,
+            part=part.name,
+            where=subject.where,
+            found=f"no unit for {part.mesh.name}, so millimetres were taken",
+            expected="the unit the mesh was drawn in",
+            why="this kind of file does not say its unit, and a wrong one prints a wrong size",
+            remedy="write unit: mm (cm, m, in, foot, micron) for the part",
+            source=sources.MESH,
+        )
+
+
 def mesh(subject: Subject, solid: Solid) -> Iterator[Finding]:
     """Yield a finding per repair, and one for an outline guessed without a word of it."""
     for repair in solid.repairs:
@@ -70,9 +90,9 @@ def _told(subject: Subject, solid: Solid, kind: str, text: str) -> Finding:
         rule="mesh",
         level=level,
         part=subject.part,
-        where=solid.name or subject.where,
+        where=subject.where or solid.name,
         found=f"{kind}: {text}",
-        expected="a closed surface in a known unit, seen from outside",
+        expected="the size that was meant" if kind == "scale" else CLOSED,
         why=why,
         remedy=remedy,
         source=sources.MESH,

@@ -79,5 +79,5 @@ def centre_of(start: Floats, end: Floats, radius: Floats, clockwise: Bools) -> F
     room[(room < 0.0) & (room > -1e-3 * np.square(radius))] = 0.0  # a half circle, rounded
     with np.errstate(invalid="ignore", divide="ignore"):
         aside = np.sqrt(room) / length
-    left = np.where(clockwise == (radius < 0.0), aside, -aside)
-    return np.asarray(chord / 2.0 + left * np.stack([-chord[1], chord[0]]))
+        left = np.where(clockwise == (radius < 0.0), aside, -aside)
+        return np.asarray(chord / 2.0 + left * np.stack([-chord[1], chord[0]]))

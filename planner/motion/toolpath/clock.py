@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
-    """What a printer allows, the same on each axis: speed, acceleration, right-angled corner."""
+    """What a printer allows along its path: speed, acceleration; and through a right angle."""
 
     speed_mm_s: float
     acceleration_mm_s2: float
@@ -88,9 +88,11 @@ class Clock:
             rests = np.append(False, rests)
         legs = legs_of(
             travel,
-            speed_mm_s=speed,
-            acceleration_mm_s2=np.broadcast_to(own.gain_mm_s2, len(speed)),
-            limits=limits_under(self.machine, own),
+            speed_mm_s=np.minimum(speed, self.machine.speed_mm_s),
+            acceleration_mm_s2=np.broadcast_to(
+                _lower(self.machine.acceleration_mm_s2, own.gain_mm_s2), len(speed)
+            ),
+            limits=limits_under(self.machine.corner_mm_s, own),
             rests=rests,
         )
         last = _Last(travel_mm=travel[:, -1:], speed_mm_s=float(speed[-1]), own=own.last())
@@ -109,23 +111,21 @@ class Clock:
         )
 
 
-def limits_under(machine: Machine, own: OwnLimits) -> Limits:
-    """Limits of a file's moves on a machine: at each place the lower of the two."""
+def limits_under(corner_mm_s: float, own: OwnLimits) -> Limits:
+    """Limits that a file sets by axis and at corners, these never above the machine's."""
     corners: list[CornerSpeed | JunctionDeviation | SpeedStep] = [
-        CornerSpeed(speed_mm_s=machine.corner_mm_s)
+        CornerSpeed(speed_mm_s=corner_mm_s)
     ]
     if any(_limits(step) for step in own.step_mm_s):
         corners.append(SpeedStep(step_mm_s=own.step_mm_s))
     if _limits(own.deviation_mm):
         corners.append(JunctionDeviation(deviation_mm=own.deviation_mm))
-    speed = [_lower(machine.speed_mm_s, axis) for axis in own.speed_by_axis_mm_s[:3]]
-    gain = [_lower(machine.acceleration_mm_s2, axis) for axis in own.gain_by_axis_mm_s2[:3]]
     return Limits(
-        speed_mm_s=(speed[0], speed[1], speed[2]),
-        acceleration_mm_s2=(gain[0], gain[1], gain[2]),
+        speed_mm_s=own.speed_by_axis_mm_s[:3],
+        acceleration_mm_s2=own.gain_by_axis_mm_s2[:3],
         corner=corners[0] if len(corners) == 1 else Strictest(models=tuple(corners)),
         strand_speed_mm_s=own.speed_by_axis_mm_s[3],
-        strand_acceleration_mm_s2=_lower(machine.acceleration_mm_s2, own.gain_by_axis_mm_s2[3]),
+        strand_acceleration_mm_s2=own.gain_by_axis_mm_s2[3],
     )
 
 

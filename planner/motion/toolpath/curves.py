@@ -37,7 +37,7 @@ def curves(page: Page, modes: Modes, rows: Rows, clockwise: Bools) -> Arcs:
     _refuse(
         page,
         line,
-        np.asarray(by_line(modes.plane, line) != 17.0, dtype=bool),
+        by_line(modes.plane, line) != 17.0,
         found="an arc in another plane (G18 or G19)",
         expected="arcs in the xy plane",
     )
@@ -51,7 +51,7 @@ def curves(page: Page, modes: Modes, rows: Rows, clockwise: Bools) -> Arcs:
     _refuse(
         page,
         line,
-        ~np.isfinite(offset).all(axis=0),
+        np.asarray(~np.isfinite(offset).all(axis=0)),
         found="an arc whose radius R does not reach from its start to its end",
         expected="ends that are apart, by no more than twice the radius",
     )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.motion.toolpath import notes
+from planner.motion.toolpath import codes, notes
 from planner.motion.toolpath.model import Kind, Moves, OwnLimits
 from planner.motion.toolpath.modes import LineLimits, limits_in, modes_of
 from planner.motion.toolpath.page import Page
@@ -43,9 +43,8 @@ def interpret(sheet: Sheet, state: State) -> tuple[Moves, State]:
     rests, dwell_s = heed(page, roles)
     positions = positions_of(page, roles, modes)
     rows, strand = rows_of(page, roles, modes, positions, (state.strand_mm, state.furthest_mm))
-    if len(rows) and "homes" not in page.facts:
-        page.note(notes.UNKNOWN_START, rows.line[0])
-    page.add("lines", sheet.lines)
+    _say_where_it_starts(page, rows, state)
+    page.facts["lines"] = page.facts.get("lines", 0.0) + sheet.lines
     moves = _moves(page, rows, limits, rests, dwell_s)
     after = State(
         registers=page.registers,
@@ -57,6 +56,12 @@ def interpret(sheet: Sheet, state: State) -> tuple[Moves, State]:
         tools=frozenset(page.tools),
     )
     return moves, after
+
+
+def _say_where_it_starts(page: Page, rows: Rows, state: State) -> None:
+    homes = page.sheet.lines_of("G", codes.HOME)
+    if len(rows) and "homes" not in state.facts and not (len(homes) and homes[0] < rows.line[0]):
+        page.note(notes.UNKNOWN_START, rows.line[0])
 
 
 def _moves(page: Page, rows: Rows, limits: LineLimits, rests: Ints, dwell_s: float) -> Moves:

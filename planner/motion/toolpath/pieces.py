@@ -67,7 +67,7 @@ def clean(raw: bytes) -> bytes:
     r"""Return the lines in capitals without blanks, comments, quoted text and messages.
 
     >>> clean(b"g1 x10 ; to the right\nM117 Nearly there\n")
-    b'G1X10\\nM117\n'
+    b'G1X10\nM117\n'
     """
     text = raw.translate(_UPPER, b" \t")
     if b"(" in text or b'"' in text:

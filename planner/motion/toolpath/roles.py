@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 _MOVE_LETTERS = (*AXES, "I", "J", "R", "F")
-_MOST = 1e6
-"""Largest number in a word of a move, in mm or mm/min: a kilometre, 17 m/s."""
+_MOST, _MOST_STRAND = 1e6, 1e8
+"""Largest number in a word of a move, in mm or mm/min: a kilometre, 17 m/s; E may be in mm3."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -139,21 +139,22 @@ def _refuse_numbers(sheet: Sheet, letter: str, read: Bools) -> None:
     lines, values = sheet.column(letter)
     if not len(lines):
         return
+    most = _MOST_STRAND if letter == "E" else _MOST
     with np.errstate(invalid="ignore"):
-        bad = ~(np.abs(values) <= _MOST)
+        bad = ~(np.abs(values) <= most)
     bad[1:] |= lines[1:] == lines[:-1]
     for place in np.flatnonzero(bad):
         if read[lines[place]]:
-            _refuse_number(sheet, letter, int(place))
+            _refuse_number(sheet, letter, int(place), most)
 
 
-def _refuse_number(sheet: Sheet, letter: str, place: int) -> None:
+def _refuse_number(sheet: Sheet, letter: str, place: int, most: float) -> None:
     lines, values = sheet.column(letter)
     value = values[place]
     if np.isnan(value):
         found, expected = f"{letter} without a number", f"a number after {letter}"
-    elif abs(value) > _MOST:
-        found, expected = f"{letter}{value:g}", f"a number under {_MOST:g}"
+    elif abs(value) > most:
+        found, expected = f"{letter}{value:g}", f"a number up to {most:g}"
     else:
         found, expected = f"{letter} twice in one line", "each letter once in a move"
     sheet.refuse(

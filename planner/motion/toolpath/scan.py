@@ -55,9 +55,8 @@ class Words:
     """The words of some lines, in order: arrays (n,), lines counted from 0.
 
     `value` is NaN where a letter has no number. `named` are lines that begin with a name (or a
-    percent sign) in place of a letter and a number, `named_at` where in the text; `odd` are
-    lines with characters out of place, and `odd_byte` those characters; `star_line` and
-    `star_value` are checksums.
+    percent sign) in place of a letter and a number; `odd` are lines with characters out of
+    place, and `odd_byte` those characters; `star_line` and `star_value` are checksums.
     """
 
     lines: int
@@ -65,7 +64,6 @@ class Words:
     letter: Bytes
     value: Floats
     named: Ints
-    named_at: Ints
     odd: Ints
     odd_byte: Bytes
     star_line: Ints
@@ -90,15 +88,13 @@ def scan(text: bytes) -> Words:
     letters = np.flatnonzero(kind == _LETTER)
     stars = np.flatnonzero(kind == _STAR)
     odd = _odd(char, kind, run)
-    named = _named(char, kind, run, feeds)
     foreign = np.flatnonzero(kind == _FOREIGN)
     return Words(
         lines=len(feeds) - 1,
         line=line[letters],
         letter=char[letters],
         value=_values(letters, char, kind, run, digits),
-        named=line[named],
-        named_at=marks[named] + 1 - _PAD,
+        named=line[_named(char, kind, run, feeds)],
         odd=line[odd],
         odd_byte=char[odd],
         star_line=line[stars],

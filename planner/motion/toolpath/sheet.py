@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NoReturn
 import numpy as np
 
 from planner.errors import input_error
+from planner.motion.toolpath.pieces import clean
 from planner.motion.toolpath.scan import scan
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]
 
-_NAME = re.compile(rb"[A-Z_]{1,40}")
+_NAME = re.compile(rb"[ \t]*([A-Za-z_]{1,40})")
 _NONE = np.empty(0, dtype=np.int64)
 _NO_VALUES = np.empty(0)
 
@@ -93,9 +94,9 @@ class Sheet:
         )
 
 
-def sheet_of(text: bytes, *, path: Path, first_line: int) -> Sheet:
-    """Scan cleaned lines. Raises InputError for a character that no text file has."""
-    words = scan(text)
+def sheet_of(raw: bytes, *, path: Path, first_line: int) -> Sheet:
+    """Scan lines as they stand in a file. Raises InputError for bytes that no text file has."""
+    words = scan(clean(raw))
     if words.foreign is not None:
         line, byte = words.foreign
         raise input_error(
@@ -105,26 +106,30 @@ def sheet_of(text: bytes, *, path: Path, first_line: int) -> Sheet:
             expected="lines of G-code in plain text",
             remedy="check that this is a toolpath file, and not damaged",
         )
+    named = _names(raw, words.named)
+    odd = zip(words.odd[::-1].tolist(), words.odd_byte[::-1].tolist(), strict=True)
     return Sheet(
         path=path,
         first_line=first_line,
         lines=words.lines,
         columns=_columns(words),
-        odd=dict(
-            zip(words.odd[::-1].tolist(), map(chr, words.odd_byte[::-1].tolist()), strict=True)
-        ),
-        named={
-            line: _name(text, at)
-            for line, at in zip(words.named.tolist(), words.named_at.tolist(), strict=True)
-        },
+        odd={line: chr(byte) for line, byte in odd if line not in named},
+        named=named,
         star_line=words.star_line,
         star_value=words.star_value,
     )
 
 
-def _name(text: bytes, at: int) -> str:
-    found = _NAME.match(text, at)
-    return found.group().decode("ascii") if found else "%"
+def _names(raw: bytes, lines: Ints) -> dict[int, str]:
+    """Names that some lines begin with, in capitals; a percent sign is one."""
+    if not len(lines):
+        return {}
+    starts = np.append(0, np.flatnonzero(np.frombuffer(raw, np.uint8) == ord("\n")) + 1)
+    names = {}
+    for line, start in zip(lines.tolist(), starts[lines].tolist(), strict=True):
+        found = _NAME.match(raw, start)
+        names[line] = found.group(1).decode("ascii").upper() if found else "%"
+    return names
 
 
 def _columns(words: Words) -> dict[str, tuple[Ints, Floats]]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.motion.toolpath.checksum import check
 from planner.motion.toolpath.interpret import interpret
-from planner.motion.toolpath.pieces import clean, pieces
+from planner.motion.toolpath.pieces import pieces
 from planner.motion.toolpath.sheet import sheet_of
 from planner.motion.toolpath.state import State
 
@@ -31,7 +31,7 @@ def stream(
     """
     state = State() if start is None else start
     for piece in pieces(path, piece_bytes):
-        sheet = sheet_of(clean(piece.raw), path=path, first_line=piece.first_line)
+        sheet = sheet_of(piece.raw, path=path, first_line=piece.first_line)
         sums = check(sheet, piece.raw)
         moves, state = interpret(sheet, state)
         facts = dict(state.facts)

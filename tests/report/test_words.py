@@ -1,0 +1,36 @@
+"""How reasons and sums are put into words."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from planner.report.words import by_material, merged
+
+
+def test_a_cause_is_told_once_with_its_widest_range():
+    """Lowest of the lows, highest of the highs, wherever each was found."""
+    reasons = ["flow: -2% to +3%", "flow: -1% to +7%", "corners: -5% to +4%", "flow: -2% to +3%"]
+
+    assert merged(reasons) == ["flow: -2 % to +7 %", "corners: -5 % to +4 %"]
+
+
+def test_a_cause_without_effect_is_left_out_and_a_plain_reason_stays():
+    """Zero to zero says nothing, unless another part gives the same cause an effect."""
+    assert merged(["flow: +0% to -0%", "from areas", "from areas"]) == ["from areas"]
+    assert merged(["flow: +0% to +0%", "flow: +0% to +1%"]) == ["flow: +0 % to +1 %"]
+    assert merged(["set to 3: halved and doubled"]) == ["set to 3: halved and doubled"]
+
+
+@given(st.lists(st.tuples(st.sampled_from("ab"), st.integers(-99, 0), st.integers(0, 99))))
+def test_merging_twice_changes_nothing(found):
+    """What was merged is in the form that merging reads."""
+    once = merged(f"{cause}: {low:+d}% to {high:+d}%" for cause, low, high in found)
+
+    assert merged(once) == once
+    assert len(once) <= 2
+
+
+def test_one_material_is_not_told_twice():
+    """A sum leads only where there is something to add up."""
+    assert by_material({"pla": 96.0}) == "96 g pla"
+    assert by_material({"petg": 363.0, "pla": 1050.0}) == "1.41 kg: 363 g petg, 1.05 kg pla"
+    assert by_material({}) == "none"
