@@ -27,18 +27,20 @@ from planner.cli.options import as_json, existing_file
 @click.option(
     "--picture", type=click.Path(path_type=Path), help="Write the part with its stresses, as SVG."
 )
+@click.option("--force", is_flag=True, help="Replace the picture if it is there.")
 @as_json()
-def orient(mesh: Path, *, as_json: bool, picture: Path | None, **asked: Any) -> int:
+def orient(mesh: Path, *, as_json: bool, picture: Path | None, force: bool, **asked: Any) -> int:
     """Rank the build directions of MESH by how well its layers bear a load."""
     from planner.cli.screen import console
     from planner.handover.orientation import Question, orient_mesh
     from planner.report.document import dump
+    from planner.report.safely import write_text_safely
     from planner.report.strength_picture import strength_picture
     from planner.report.strength_words import orient_document, print_orientation
 
     found = orient_mesh(mesh, Question(**asked))
     if picture is not None:
-        picture.write_text(strength_picture(found), encoding="utf-8")
+        write_text_safely(picture, strength_picture(found), force=force)
     if as_json:
         click.echo(dump(orient_document(found)), nl=False)
     else:

@@ -52,9 +52,7 @@ def orient_mesh(path: Path, question: Question) -> Oriented:
     filament = load_filament(question.material or settings.material)
     walls = settings.walls if question.walls is None else question.walls
     infill = settings.infill if question.infill is None else question.infill
-    material = printed(
-        filament, walls=walls, infill=infill, line_width_mm=settings.line_width_mm
-    )
+    material = printed(filament, walls=walls, infill=infill, line_width_mm=settings.line_width_mm)
     solid = read_solid(path, unit=question.unit)
     return Oriented(
         name=str(path),

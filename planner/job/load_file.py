@@ -28,7 +28,6 @@ def load_cases(path: Path) -> tuple[LoadCase, ...]:
 
 def _alone(document: Document) -> LoadForm:
 
-
     given = {key: value for key, value in document.data.items() if key not in ("schema", "loads")}
     return validate(LoadForm, replace(document, data=given))
 

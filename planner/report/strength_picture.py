@@ -36,8 +36,10 @@ def strength_picture(found: Oriented, *, up: tuple[float, float, float] | None =
     tension on the layers.
     """
     orientation = found.orientation
-    chosen = orientation.as_given if up is None else min(
-        orientation.directions, key=lambda one: -float(np.dot(one.up, up))
+    chosen = (
+        orientation.as_given
+        if up is None
+        else min(orientation.directions, key=lambda one: -float(np.dot(one.up, up)))
     )
     axis = np.array(chosen.up)
     field = max(orientation.fields, key=lambda one: float(layer_tension(one, axis).max()))

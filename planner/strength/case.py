@@ -13,7 +13,7 @@ from planner.strength.faults import check_force, check_held, missed, too_thin, u
 from planner.strength.lattice import Lattice
 from planner.strength.occupancy import octant_fill
 from planner.strength.solver import Springs
-from planner.strength.surface import spread
+from planner.strength.surface import SurfacePoints, spread
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from planner.solid.model import Solid
     from planner.strength.grid import Grid
     from planner.strength.material import Printed
-    from planner.strength.surface import SurfacePoints
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -66,10 +65,10 @@ def load_case(
         raise too_thin(solid, 0.0, material.bead_mm)
     fill = every[cell[:, 0], cell[:, 1], cell[:, 2]]
     lattice = Lattice(lines_mm=grid.lines_mm, cell=cell)
-    held, held_in, _ = _on(solid, case, case.held, corners, lattice, brick_mm)
+    held, held_in, _ = _on(solid, case, case.held, corners, lattice=lattice, brick_mm=brick_mm)
     check_held(solid, case, held)
-    pulled, brick, within = _on(solid, case, case.on, corners, lattice, brick_mm)
-    _check_bodies(solid, case, lattice, fill, held_in, turn=grid.turn)
+    pulled, brick, within = _on(solid, case, case.on, corners, lattice=lattice, brick_mm=brick_mm)
+    _check_bodies(solid, case, lattice, held_in, turn=grid.turn)
     forces = np.zeros((lattice.node_count, 3))
     share = pulled.area_mm2 / pulled.area_mm2.sum()
     pull = share[:, None, None] * shape(within)[:, :, None] * (grid.turn @ np.array(case.force_n))
@@ -109,6 +108,7 @@ def _on(
     case: LoadCase,
     face: Face,
     corners_mm: Floats,
+    *,
     lattice: Lattice,
     brick_mm: float,
 ) -> tuple[SurfacePoints, Ints, Floats]:
@@ -120,8 +120,6 @@ def _on(
     kept = (brick >= 0) & (points.area_mm2 > 0)
     if not kept.any():
         raise missed(solid, case, face)
-    from planner.strength.surface import SurfacePoints  # noqa: PLC0415  a type elsewhere
-
     return (
         SurfacePoints(
             points_mm=inward[kept],
@@ -157,7 +155,7 @@ def _relative_stiffness(
 
 
 def _check_bodies(
-    solid: Solid, case: LoadCase, lattice: Lattice, fill: Floats, held_in: Ints, *, turn: Floats
+    solid: Solid, case: LoadCase, lattice: Lattice, held_in: Ints, *, turn: Floats
 ) -> None:
     """Refuse parts that fall into bodies of which one is not held."""
     from scipy.ndimage import label  # noqa: PLC0415  kept out of the start-up path

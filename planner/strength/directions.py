@@ -42,6 +42,15 @@ class Footing:
     stable: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Facets:
+    """(t, 3, 3) corners, (t, 3) outward normals as long as the area, and (t,) areas."""
+
+    corners_mm: Floats
+    vectors: Floats
+    area_mm2: Floats
+
+
 def candidates(solid: Solid, given: tuple[float, float, float]) -> Floats:
     """Return (k, 3) unit directions: the one given, axes, resting poses, and a sphere of them."""
     own = np.array(given) / np.linalg.norm(given)
@@ -92,18 +101,17 @@ def footings(solid: Solid, ups: Floats) -> list[Footing]:
     vectors = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) / 2
     area = np.linalg.norm(vectors, axis=1)
     centre = centre_of_mass(solid.vertices_mm, solid.triangles)
-    return [_footing(solid.vertices_mm, corners, vectors, area, centre, up) for up in ups]
+    facets = _Facets(corners_mm=corners, vectors=vectors, area_mm2=area)
+    return [_footing(solid.vertices_mm, facets, centre, up) for up in ups]
 
 
-def _footing(
-    vertices: Floats, corners: Floats, vectors: Floats, area: Floats, centre: Floats, up: Floats
-) -> Footing:
+def _footing(vertices: Floats, facets: _Facets, centre: Floats, up: Floats) -> Footing:
     heights = vertices @ up
     floor = float(heights.min())
-    down = -(vectors @ up)
-    levels = corners @ up - floor
+    down = -(facets.vectors @ up)
+    levels = facets.corners_mm @ up - floor
     lying = levels.max(axis=1) <= CONTACT_BAND_MM
-    leaning = (down > (np.sin(np.radians(OVERHANG_DEG)) + 1e-6) * area) & ~lying
+    leaning = (down > (np.sin(np.radians(OVERHANG_DEG)) + 1e-6) * facets.area_mm2) & ~lying
     flat = rotation_to_up((float(up[0]), float(up[1]), float(up[2])))[:2]
     touching = vertices[heights <= floor + CONTACT_BAND_MM] @ flat.T
     return Footing(

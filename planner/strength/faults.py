@@ -96,7 +96,7 @@ def unheld(solid: Solid, case: LoadCase, count: int, middles: Sequence[Floats]) 
     more = f" and {len(middles) - 3} more" if len(middles) > 3 else ""
     return input_error(
         case.where or solid.name,
-        found=f"{solid.name} in {count} bodies, of which the one around {shown} mm{more} is not held",
+        found=f"{solid.name} in {count} bodies, that around {shown} mm{more} not held",
         expected="one body, or every body held",
         remedy="join the bodies in the model, or hold a face of each",
     )

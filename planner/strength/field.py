@@ -134,7 +134,7 @@ def _solved(
     stress, slopes = mean @ law.T, np.einsum("ij,nja->nia", law, slope)
     points, normals, area, brick = _surface_points(solid, loaded, brick_mm)
     radius_mm = max(material.bead_mm, AVERAGED * brick_mm)
-    at_surface = _fitted(loaded, points, brick, stress, slopes, radius_mm)
+    at_surface = _fitted(loaded, points, brick, stress=stress, slopes=slopes, radius_mm=radius_mm)
     solid_enough = loaded.fill.mean(axis=1) > SMALLEST_FILL
     every = np.concatenate([points, loaded.middles_mm[solid_enough]])
     tensors = as_tensors(np.concatenate([at_surface, stress[solid_enough]]))
@@ -171,7 +171,7 @@ def _surface_points(
     used = (brick >= 0) & (spreading.area_mm2 > 0)
     keys, group = np.unique((brick * 6 + 2 * facing + ahead)[used], return_inverse=True)
     weight = spreading.area_mm2[used]
-    area = np.bincount(group, weights=weight)
+    area: Floats = np.bincount(group, weights=weight).astype(np.float64)
 
     def mean(values: Floats) -> Floats:
         columns = [np.bincount(group, weights=weight * values[used, k]) for k in range(3)]
@@ -186,6 +186,7 @@ def _fitted(
     loaded: Loaded,
     points: Floats,
     brick: NDArray[np.int64],
+    *,
     stress: Floats,
     slopes: Floats,
     radius_mm: float,

@@ -26,8 +26,10 @@ Angeles Times, 20 March 1999; a maker's rated load may hold a factor already."""
 
 CAUTIONS = (
     "the anchor maker's instructions, local codes and licensed practice come before this figure",
-    "plastic anchors are meant for several fixings that can take over from one that slips "
-    "(ETAG 020 part 5, foreword): never hang a load on one",
+    (
+        "plastic anchors are for several fixings that can take over from one that slips: never "
+        "hang a load on one (ETAG 020 part 5, foreword)"
+    ),
     "try an unknown wall on site; look for cables and pipes before you drill",
 )
 

@@ -7,6 +7,7 @@ leave with steps; what is round or slanted is filled partly, brick by brick.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -152,6 +153,6 @@ def _lines(heights: Floats, planes: Floats, area: Floats, brick_mm: float) -> Fl
     kept.sort()
     steps = [
         np.linspace(a, b, max(1, int(np.ceil((b - a) / brick_mm - 0.02))), endpoint=False)
-        for a, b in zip(kept, kept[1:], strict=False)
+        for a, b in pairwise(kept)
     ]
     return np.append(np.concatenate(steps), high)

@@ -37,9 +37,7 @@ class Lattice:
     @cached_property
     def lowest_mm(self) -> Floats:
         """Lowest corners of the bricks, (n, 3)."""
-        return np.stack(
-            [self.lines_mm[axis][:-1][self.cell[:, axis]] for axis in range(3)], axis=1
-        )
+        return np.stack([self.lines_mm[axis][:-1][self.cell[:, axis]] for axis in range(3)], axis=1)
 
     @cached_property
     def _node_keys(self) -> tuple[Ints, Ints]:

@@ -10,8 +10,8 @@ if TYPE_CHECKING:
 
 ASSUMPTIONS = (
     "linear elasticity, the same in all directions; walls as deep all round, filling by its share",
-    "layers part by tension and shear together (quadratic rule); pressure on a layer helps nothing",
-    "stress is fitted over about a bead or a brick: the peak in a sharp inner corner is rounded off",
+    "layers part by tension and shear together (quadratic rule); pressure is no help",
+    "stress is fitted over a bead or a brick: a peak in a sharp inner corner is rounded off",
     "1 mm around what is held is left out: how it is really held decides there",
     "strengths are ranges of published printed bars at room temperature, not of your printer",
 )

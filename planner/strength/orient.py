@@ -48,9 +48,7 @@ def orient(
     """
     if not cases:
         raise ValueError("no load case")
-    fields = tuple(
-        stress_field(solid, case, material, most_bricks=most_bricks) for case in cases
-    )
+    fields = tuple(stress_field(solid, case, material, most_bricks=most_bricks) for case in cases)
     ups = candidates(solid, up)
     found = _with_pareto(_directions(solid, fields, ups, material))
     given = found[0]
@@ -147,25 +145,23 @@ def _reason(ordered: Sequence[Direction], given: Direction) -> str:
     if best.safety_factor < 0.999 * top:
         parts.append(f"within {100 * (1 - best.safety_factor / top):.0f} % of the best direction")
     stands = "stands by itself" if best.stable else "does not stand by itself"
-    needs = f"needs {best.support_mm3 / 1000:.2g} cm3 of support" if best.support_mm3 > 1 else (
-        "needs no support"
+    needs = (
+        f"needs {best.support_mm3 / 1000:.2g} cm3 of support"
+        if best.support_mm3 > 1
+        else ("needs no support")
     )
     parts.append(f"{stands} and {needs}")
     standing = [one for one in ordered if one.stable]
     if standing and not best.stable:
         other = max(standing, key=lambda one: (round(one.safety_factor, 3), -one.support_mm3))
-        parts.append(
-            f"of those that stand by themselves {other.name} is best, {other.safety_factor:.2g} times"
-        )
+        parts.append(f"of those that stand {other.name} is best, {other.safety_factor:.2g} times")
     lost = best.safety_factor / given.safety_factor
     if given.name != best.name and lost > 1.05:
         parts.append(f"{given.name} up bears {lost:.1f} times less")
     return "; ".join(parts)
 
 
-def _warnings(
-    fields: Sequence[StressField], given: Direction, section: SectionCheck
-) -> list[str]:
+def _warnings(fields: Sequence[StressField], given: Direction, section: SectionCheck) -> list[str]:
     said = []
     if any(field.under_resolved for field in fields):
         field = max(fields, key=lambda one: one.brick_mm / max(one.wall_mm, 1e-9))

@@ -45,7 +45,7 @@ class Springs:
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Level:
     matrix: Any
-    inverse: Floats
+    inverse: Any
     top: float
     down: Any
 
@@ -141,7 +141,9 @@ def _interpolation(fine: Lattice, coarse: Lattice) -> Any:
         for axis in range(3):
             at = fine.lines_mm[axis][place[:, axis]]
             low = coarse.lines_mm[axis][place[:, axis] // 2]
-            high = coarse.lines_mm[axis][np.minimum(place[:, axis] // 2 + 1, len(coarse.lines_mm[axis]) - 1)]
+            high = coarse.lines_mm[axis][
+                np.minimum(place[:, axis] // 2 + 1, len(coarse.lines_mm[axis]) - 1)
+            ]
             part = (at - low) / np.where(high > low, high - low, 1.0)
             share = share * (part if steps[axis] else 1.0 - part)
         used = np.flatnonzero(share > 1e-12)
@@ -150,7 +152,10 @@ def _interpolation(fine: Lattice, coarse: Lattice) -> Any:
         columns.append(np.searchsorted(key, wanted))
         values.append(share[used])
     return csr_array(
-        (np.concatenate(values).astype(np.float32), (np.concatenate(rows), np.concatenate(columns))),
+        (
+            np.concatenate(values).astype(np.float32),
+            (np.concatenate(rows), np.concatenate(columns)),
+        ),
         shape=(fine.node_count, coarse.node_count),
     )
 
@@ -161,7 +166,7 @@ def _diagonal(matrix: Any) -> Floats:
     return np.asarray(matrix.data[own], dtype=np.float64)
 
 
-def _largest(matrix: Any, inverse: Floats) -> float:
+def _largest(matrix: Any, inverse: Any) -> float:
     """Return more than the largest eigenvalue of inverse diagonal x matrix (power method).
 
     The smoother must not meet an eigenvalue beyond it, so a fifth is added; the vector to
@@ -230,7 +235,11 @@ def _conjugate(
     for step in range(1, most + 1):
         scaled = precondition(rest / size) * size
         gain = float(rest @ scaled)
-        direction = scaled + max(0.0, (gain - float(earlier @ scaled)) / before) * direction if step > 1 else scaled
+        direction = (
+            scaled + max(0.0, (gain - float(earlier @ scaled)) / before) * direction
+            if step > 1
+            else scaled
+        )
         image = matrix @ direction
         length = gain / float(direction @ image)
         moves += length * direction

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-import manifold3d
 import numpy as np
 import pytest
 
 from planner.job.model import Face, LoadCase
 from planner.solid.model import Solid
 from planner.strength.material import Printed
+
+if TYPE_CHECKING:
+    import manifold3d
 
 PLASTIC = Printed(
     material="plain",

@@ -21,9 +21,7 @@ def linear(gradient, sizes=SIZES):
 
 def strain_of(gradient):
     even = (gradient + gradient.T) / 2
-    return np.array(
-        [*np.diag(even), 2 * even[1, 2], 2 * even[0, 2], 2 * even[0, 1]]
-    )
+    return np.array([*np.diag(even), 2 * even[1, 2], 2 * even[0, 2], 2 * even[0, 1]])
 
 
 def test_rigid_moves_need_no_force():

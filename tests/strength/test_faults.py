@@ -84,7 +84,16 @@ def test_a_mesh_of_too_many_triangles_is_refused(solid_of, load, plastic):
 def test_a_hold_along_a_line_is_refused(solid_of, load, plastic):
     """One sliver of surface, next to no width: the part would turn about it."""
     wedge = manifold3d.Manifold.hull_points(
-        [[0, 0, 0], [0, 10, 0], [0, 0, 1e-5], [0, 10, 1e-5], [20, 0, 0], [20, 10, 0], [20, 0, 8], [20, 10, 8]]
+        [
+            [0, 0, 0],
+            [0, 10, 0],
+            [0, 0, 1e-5],
+            [0, 10, 1e-5],
+            [20, 0, 0],
+            [20, 10, 0],
+            [20, 0, 8],
+            [20, 10, 8],
+        ]
     )
     case = load([0, 0, -5], held=((-1e-3, -1, -1), (1e-3, 11, 1)))
 

@@ -83,9 +83,9 @@ def test_points_stand_for_the_whole_surface():
 
 def test_thickness_is_that_of_the_thin_walls(solid_of):
     """A box of 2 mm walls with a thick foot: a tenth of the material is at most 2 mm."""
-    box = manifold3d.Manifold.cube([30, 30, 20]) - manifold3d.Manifold.cube(
-        [26, 26, 20]
-    ).translate([2, 2, 6])
+    box = manifold3d.Manifold.cube([30, 30, 20]) - manifold3d.Manifold.cube([26, 26, 20]).translate(
+        [2, 2, 6]
+    )
 
     thin, _ = wall_thickness_mm(solid_of(box), np.eye(3))
 

@@ -72,16 +72,15 @@ def test_turning_part_and_load_changes_nothing(solid_of, load, plastic):
     """The same bracket turned by 20, 40 and 10 degrees: factor and tension within 5 %."""
     bracket = cube([30, 8, 5]) + cube([5, 8, 25])
     turn = Rotation.from_euler("xyz", [20, 40, 10], degrees=True).as_matrix()
-    box = {"on": [[30, 8 / 3, 5 / 3], [30, 16 / 3, 10 / 3]], "held": [[0, 0, 0], [0, 8, 25]]}
+    on = [[30, 8 / 3, 5 / 3], [30, 16 / 3, 10 / 3]]
     found = []
     for given in (np.eye(3), turn):
         solid = solid_of(bracket, given)
         faces = {}
-        for key, ends in box.items():
-            if key == "held":
-                corners = solid.vertices_mm[solid.triangles].mean(axis=1) @ given
-                ends = corners[np.abs(corners[:, 0]) < 1e-6]
-            places = np.array(ends) @ given.T
+        middles = solid.vertices_mm[solid.triangles].mean(axis=1) @ given
+        ends = {"on": on, "held": middles[np.abs(middles[:, 0]) < 1e-6]}
+        for key, end in ends.items():
+            places = np.array(end) @ given.T
             faces[key] = (tuple(places.min(axis=0) - 0.3), tuple(places.max(axis=0) + 0.3))
         up = given @ [1.0, 0, 0]
         case = load(given @ [0, 0, -10], **faces)

@@ -35,7 +35,11 @@ def by_name(found, name):
 def test_a_hook_is_laid_on_its_side(solid_of, load, plastic, hook_case):
     """Layers in the plane of bending bear most; upright on the arm's end bears least of the six."""
     found = orient(
-        solid_of(hook()), [load([0, 0, -20], **hook_case)], plastic, up=(1.0, 0, 0), most_bricks=2500
+        solid_of(hook()),
+        [load([0, 0, -20], **hook_case)],
+        plastic,
+        up=(1.0, 0, 0),
+        most_bricks=2500,
     )
 
     assert found.directions[0].name in ("+y", "-y")
@@ -51,9 +55,7 @@ def test_a_hook_is_laid_on_its_side(solid_of, load, plastic, hook_case):
 
 def test_the_first_is_near_the_best_and_the_rest_fall_off(solid_of, load, plastic, hook_case):
     """Within 10 % of the best factor, unbeaten in every respect at once; then by factor."""
-    found = orient(
-        solid_of(hook()), [load([0, 0, -20], **hook_case)], plastic, most_bricks=1500
-    )
+    found = orient(solid_of(hook()), [load([0, 0, -20], **hook_case)], plastic, most_bricks=1500)
 
     factors = [one.safety_factor for one in found.directions]
     assert factors[0] >= 0.9 * max(factors)

@@ -16,7 +16,16 @@ def tee(flange, web):
     """Return a T: flange (width, height) on a web (width, height), its foot at y = 0."""
     (a, b), (c, d) = flange, web
     return np.array(
-        [[-c / 2, 0], [c / 2, 0], [c / 2, d], [a / 2, d], [a / 2, d + b], [-a / 2, d + b], [-a / 2, d], [-c / 2, d]],
+        [
+            [-c / 2, 0],
+            [c / 2, 0],
+            [c / 2, d],
+            [a / 2, d],
+            [a / 2, d + b],
+            [-a / 2, d + b],
+            [-a / 2, d],
+            [-c / 2, d],
+        ],
         dtype=float,
     )
 
@@ -31,7 +40,7 @@ TEES = [
 @pytest.mark.parametrize(("shape", "area", "height", "ixx", "iyy"), TEES)
 def test_a_t_section_is_that_of_its_rectangles(shape, area, height, ixx, iyy):
     """Also when it lies far from the origin."""
-    section = section_of([tee(*shape) + [1000.0, -500.0]])
+    section = section_of([tee(*shape) + np.array([1000.0, -500.0])])
 
     assert section.area_mm2 == pytest.approx(area)
     assert section.y_mm + 500 == pytest.approx(height, rel=1e-6)
