@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def audit(files: tuple[Path, ...], *, guideline: str | None, as_json: bool) -> int:
     """Hold the parts and settings of job files, or settings files, against a guideline."""
     from planner.audit.document import audit_document
-    from planner.cli.screen import console, progress_bar
+    from planner.cli.screen import console, printing, progress_bar
     from planner.handover.audits import audit_file
     from planner.report.document import dump
     from planner.report.terminal import print_findings
@@ -27,8 +27,9 @@ def audit(files: tuple[Path, ...], *, guideline: str | None, as_json: bool) -> i
     with progress_bar() as progress:
         audited = [audit_file(path, guideline=guideline, progress=progress) for path in files]
     findings = tuple(finding for file in audited for finding in file.findings)
-    if as_json:
-        click.echo(dump(audit_document(audited)), nl=False)
-    else:
-        print_findings(console(), findings)
+    with printing():
+        if as_json:
+            click.echo(dump(audit_document(audited)), nl=False)
+        else:
+            print_findings(console(), findings)
     return int(any(finding.level == "stop" for finding in findings))

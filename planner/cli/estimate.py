@@ -35,7 +35,7 @@ def estimate(
     A mesh is laid in layers under the settings; a job file (.yaml) stands for all its parts;
     a toolpath file (.gcode) is run on the printer as it is written.
     """
-    from planner.cli.screen import console, progress_bar
+    from planner.cli.screen import console, printing, progress_bar
     from planner.handover.estimates import (
         Wanted,
         estimate_files,
@@ -53,14 +53,15 @@ def estimate(
         )
         meshes = [path for path in files if not is_toolpath(path)]
         estimates = estimate_files(meshes, wanted, progress=progress)
-    if as_json:
-        document = estimate_document(estimates)
-        if toolpaths:
-            document["toolpaths"] = [toolpath_entry(toolpath) for toolpath in toolpaths]
-        click.echo(dump(document), nl=False)
-        return 0
-    for toolpath in toolpaths:
-        print_toolpath(console(), toolpath)
-    if estimates:
-        print_estimate(console(), estimates)
+    with printing():
+        if as_json:
+            document = estimate_document(estimates)
+            if toolpaths:
+                document["toolpaths"] = [toolpath_entry(toolpath) for toolpath in toolpaths]
+            click.echo(dump(document), nl=False)
+            return 0
+        for toolpath in toolpaths:
+            print_toolpath(console(), toolpath)
+        if estimates:
+            print_estimate(console(), estimates)
     return 0

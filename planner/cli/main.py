@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 
 import click
 
@@ -56,8 +57,17 @@ def run(arguments: list[str] | None = None) -> int:
     except click.ClickException as error:
         error.show()
         return BAD_INPUT
-    except BrokenPipeError:
-        # The reader of our output has gone (as `| head` does): not a fault of the input.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return DONE
+    except (OSError, MemoryError) as error:
+        return _refused_by_system(error)
     return code if isinstance(code, int) else DONE
+
+
+def _refused_by_system(error: OSError | MemoryError) -> int:
+    """Say in one line what the system would not do: a full disk, no memory left."""
+    reason = getattr(error, "strerror", None) or "not enough memory"
+    name = getattr(error, "filename", None) or "this computer"
+    with suppress(OSError):
+        click.echo(f"platewright: {name}: the system refused: {reason}", err=True)
+    # What could not be printed must not be tried again when the interpreter ends.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return BAD_INPUT

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @as_json()
 def nest(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
     """Pack the shapes of FILE (JSON) onto as few plates as can be found."""
-    from planner.cli.screen import console, progress_bar
+    from planner.cli.screen import console, printing, progress_bar
     from planner.nest.load import load_nest, nest_document
     from planner.nest.pack import effort_for, pack
     from planner.report.document import dump
@@ -35,8 +35,9 @@ def nest(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
             seed=seed,
             progress=progress,
         )
-    if as_json:
-        click.echo(dump(nest_document(packing)), nl=False)
-    else:
-        print_packing(console(), packing)
+    with printing():
+        if as_json:
+            click.echo(dump(nest_document(packing)), nl=False)
+        else:
+            print_packing(console(), packing)
     return int(bool(packing.unplaced))

@@ -23,7 +23,7 @@ def plan(
     job_file: Path, *, out: Path | None, seconds: float, seed: int, force: bool, as_json: bool
 ) -> int:
     """Plan a weekend of printing from JOB_FILE (see `platewright start`)."""
-    from planner.cli.screen import console, cores, progress_bar, remark
+    from planner.cli.screen import console, cores, printing, progress_bar, remark
     from planner.job.load import load_job
     from planner.plan import make_plan
     from planner.report.document import dump, plan_document
@@ -34,11 +34,13 @@ def plan(
         made = make_plan(
             load_job(job_file), seconds=seconds, seed=seed, processes=cores(), progress=progress
         )
-    if as_json:
-        click.echo(dump(plan_document(made)), nl=False)
-    else:
-        print_plan(console(), made)
+    # The folder first: whatever happens to the screen, the plan is not lost.
+    written = () if out is None else write_plan(made, out, force=force)
+    with printing():
+        if as_json:
+            click.echo(dump(plan_document(made)), nl=False)
+        else:
+            print_plan(console(), made)
     if out is not None:
-        written = write_plan(made, out, force=force)
         remark(f"Wrote {len(written)} files to {out}; open {out / 'plan.html'}")
     return int(made.must_stop)

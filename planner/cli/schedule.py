@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @as_json()
 def schedule(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
     """Place the plates of FILE (JSON) on printers while somebody is there to start them."""
-    from planner.cli.screen import console, progress_bar
+    from planner.cli.screen import console, printing, progress_bar
     from planner.report.document import dump
     from planner.report.terminal import print_weekend
     from planner.schedule.load import load_weekend, schedule_document
@@ -28,8 +28,9 @@ def schedule(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
     weekend = load_weekend(file)
     with progress_bar() as progress:
         made = plan_weekend(weekend, effort=effort_for(seconds), seed=seed, progress=progress)
-    if as_json:
-        click.echo(dump(schedule_document(weekend, made)), nl=False)
-    else:
-        print_weekend(console(), made, weekend.start.tzinfo or UTC)
+    with printing():
+        if as_json:
+            click.echo(dump(schedule_document(weekend, made)), nl=False)
+        else:
+            print_weekend(console(), made, weekend.start.tzinfo or UTC)
     return int(bool(made.unscheduled))

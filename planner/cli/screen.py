@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,22 @@ def console() -> Console:
     """Return the console for tables, as wide as the terminal."""
     from rich.console import Console
 
-    return Console(highlight=False)
+    class Told(Console):
+        def on_broken_pipe(self) -> None:
+            """Leave it to `printing`: the command's own exit code is the answer."""
+            raise BrokenPipeError
+
+    return Told(highlight=False)
+
+
+@contextmanager
+def printing() -> Iterator[None]:
+    """Print to stdout inside the block; a reader that has gone (`| head`) is no fault."""
+    try:
+        yield
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def remark(text: str) -> None:

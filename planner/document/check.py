@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from copy import deepcopy
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -12,6 +13,8 @@ from planner.document.telling import told
 from planner.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from pydantic_core import ErrorDetails
 
     from planner.document.model import Document
@@ -28,7 +31,7 @@ def validate(form: type[F], document: Document) -> F:
     try:
         return form.model_validate(frozen(document.data))
     except ValidationError as error:
-        raise InputError(*problems_of(error, form, document)) from error
+        raise InputError(*in_order(problems_of(error, form, document))) from error
 
 
 def frozen(data: Any) -> Any:
@@ -43,8 +46,17 @@ def frozen(data: Any) -> Any:
 def problems_of(
     error: ValidationError, form: type[BaseModel], document: Document
 ) -> tuple[Problem, ...]:
-    """Return what pydantic found, in our words, in the order of the file."""
-    return in_order([_problem(each, form, document) for each in _errors(error)])
+    """Return what pydantic found, in our words, in the order of the file.
+
+    Words cost time, and a file may have a hundred thousand faults: those after the first
+    `PROBLEMS_MAX`, which nobody is shown, only have their place.
+    """
+    found = [_Found(each, *_where(each, document)) for each in _errors(error)]
+    problems: dict[Problem, None] = {}
+    for each in sorted(found, key=lambda each: each.line or 0):
+        say = _problem if len(problems) < PROBLEMS_MAX else _untold
+        problems.setdefault(say(each, form, document))
+    return tuple(problems)
 
 
 def _errors(error: ValidationError) -> list[ErrorDetails]:
@@ -56,7 +68,7 @@ def _errors(error: ValidationError) -> list[ErrorDetails]:
     ]
 
 
-def in_order(problems: list[Problem]) -> tuple[Problem, ...]:
+def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """Sort by file and line, drop repetitions, and cut a very long list."""
     unique = dict.fromkeys(problems)
     ordered = sorted(unique, key=lambda problem: (problem.file, problem.line or 0))
@@ -65,7 +77,7 @@ def in_order(problems: list[Problem]) -> tuple[Problem, ...]:
         return tuple(ordered)
     more = Problem(
         file=ordered[0].file,
-        found=f"{left_out} more faults of this kind",
+        found=f"{left_out} more {'fault' if left_out == 1 else 'faults'}",
         expected="none",
         remedy="put these right first",
     )
@@ -94,19 +106,42 @@ def _step(data: Any, key: str | int) -> Any:
     return _ABSENT
 
 
-def _problem(error: ErrorDetails, form: type[BaseModel], document: Document) -> Problem:
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """An error and where it stands in the file."""
+
+    error: ErrorDetails
+    loc: Loc
+    line: int | None
+
+
+def _where(error: ErrorDetails, document: Document) -> tuple[Loc, int | None]:
     loc = place_in(document.data, error["loc"])
     if error["type"] == "missing" and isinstance(error["loc"][-1], str):
         loc = (*loc, error["loc"][-1])
-    found, expected, remedy = told(error, form, loc)
-    place = place_of(loc)
+    return loc, document.line(place_of(loc))
+
+
+def _problem(each: _Found, form: type[BaseModel], document: Document) -> Problem:
+    found, expected, remedy = told(each.error, form, each.loc)
     return Problem(
         file=document.file,
-        line=document.line(place),
-        place=place,
+        line=each.line,
+        place=place_of(each.loc),
         found=found,
         expected=expected,
         remedy=remedy,
+    )
+
+
+def _untold(each: _Found, _form: type[BaseModel], document: Document) -> Problem:
+    return Problem(
+        file=document.file,
+        line=each.line,
+        place=place_of(each.loc),
+        found="a fault",
+        expected="none",
+        remedy="put the others right first",
     )
 
 

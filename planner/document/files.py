@@ -29,6 +29,20 @@ def read_text(path: Path, *, limit_mb: float, kind: str) -> str:
         ) from error
 
 
+def why_no_file(path: Path) -> str:
+    """Return why `path` is no ordinary file, to be put after its name, or "" if it is one.
+
+    Never raises: a path may be too long, forbidden, or not even writable as bytes.
+    """
+    try:
+        ordinary = S_ISREG(path.stat().st_mode)
+    except (FileNotFoundError, NotADirectoryError, ValueError):
+        ordinary = False
+    except OSError as error:
+        return f"which cannot be looked at ({error.strerror})"
+    return "" if ordinary else "which is no file"
+
+
 def missing_file(path: Path, *, expected: str) -> InputError:
     """Return the refusal for a file that is not there; its remedy names the nearest."""
     return input_error(
@@ -41,9 +55,16 @@ def remedy_for_missing(path: Path) -> str:
     near = nearest_file(path)
     if near is not None:
         return f"did you mean {near.name}?"
-    if not path.parent.is_dir():
+    if not _is_folder(path.parent):
         return f"there is no folder {path.parent}; check the path"
     return "check the name and the folder"
+
+
+def _is_folder(path: Path) -> bool:
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
 
 
 def nearest_file(path: Path) -> Path | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -109,8 +110,7 @@ def _places(text: str) -> Iterator[tuple[str, int]]:
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) < len(pairs):
-        keys = [key for key, _ in pairs]
-        twice = next(key for index, key in enumerate(keys) if key in keys[:index])
+        twice = next(key for key, count in Counter(key for key, _ in pairs).items() if count > 1)
         raise UnusableError(
             found=f"the key {shown(twice)} twice in one object",
             expected="each key once",

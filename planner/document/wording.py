@@ -28,6 +28,8 @@ UNITS = (
     ("_w", "W"),
 )
 SHOWN_MAX = 60
+CANDIDATES_MAX = 1000
+COMPARED_MAX = 200
 
 
 def unit_of(key: str) -> str:
@@ -43,10 +45,15 @@ def unit_of(key: str) -> str:
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """Return the known name most like `name` (capitals aside), or None if none is.
 
+    Among very many names, or for a very long one, only capitals are looked past: comparing
+    takes time for each, and whoever has so many names can find the right one faster.
+
     >>> nearest("Wals", ["infill", "walls"])
     'walls'
     """
     by_low = {each.casefold(): each for each in reversed(list(known))}
+    if len(by_low) > CANDIDATES_MAX or len(name) > COMPARED_MAX:
+        return by_low.get(name.casefold())
     found = get_close_matches(name.casefold(), by_low, n=1, cutoff=0.6)
     return by_low[found[0]] if found else None
 

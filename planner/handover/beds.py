@@ -95,9 +95,9 @@ def _capacity_s(job: Job, machine: Machine) -> float:
 
 
 def _longest_run_s(job: Job, machine: Machine) -> float:
-    """Seconds of printing that fit in one go, hands, start-up and cooling taken off."""
+    """Seconds of printing that fit in one go: less hands (twice), start-up and cooling."""
     stretches = presence(job)
     longest = max((end - begin for begin, end in stretches), default=0.0)
     if machine.unattended and stretches:
         longest = stretches[-1][1] - stretches[0][0]
-    return longest - job.hands_on_s - machine.printer.start_s - machine.printer.end_s
+    return longest - 2 * job.hands_on_s - machine.printer.start_s - machine.printer.end_s

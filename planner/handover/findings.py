@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from planner.progress import Progress
     from planner.schedule.model import WeekendPlan
 
+STAYS = "somebody there to take the plate off"
+TAKE_OFF = "take it off when you are there again, or add a little attendance"
 NOWHERE = ("bed fit", "printers")
 """Rules of the audit that say why a part can be printed nowhere."""
 
@@ -73,6 +75,7 @@ def plan_findings(
         *(_not_scheduled(by_id[plate], why) for plate, why in weekend.unscheduled),
         *_late(job, weekend),
         *_may_outlast(job, by_id, weekend),
+        *(_note("plate stays on", remark, STAYS, TAKE_OFF) for remark in weekend.remarks),
     )
 
 
@@ -126,18 +129,27 @@ def _may_outlast(
         end_s = (run.end - job.start).total_seconds()
         left_s = next((end for end in leaving if end >= end_s), end_s) - end_s
         if run.machine in watched and more_s > left_s:
-            yield Finding(
-                rule="may outlast attendance",
-                level=Level.NOTE,
-                part="",
-                where="the plan",
-                found=f"{run.plate} on {run.machine}, done {left_s / 60:.0f} min before the last "
-                f"one leaves, may take {more_s / 60:.0f} min longer",
-                expected="somebody there until a watched printer is done",
-                why="estimates have a range, and this printer must not run alone",
-                remedy="stay until it is done, or start it only if the run before was quick",
-                source="the range of the estimate",
+            yield _note(
+                "may outlast attendance",
+                f"{run.plate} on {run.machine}, done {left_s / 60:.0f} min before the last one "
+                f"leaves, may take {more_s / 60:.0f} min longer",
+                "somebody there until a watched printer is done: estimates have a range",
+                "stay until it is done, or start it only if the run before was quick",
             )
+
+
+def _note(rule: str, found: str, expected: str, remedy: str) -> Finding:
+    return Finding(
+        rule=rule,
+        level=Level.NOTE,
+        part="",
+        where="the plan",
+        found=found,
+        expected=expected,
+        why="attendance ends before all is done",
+        remedy=remedy,
+        source="the plan itself",
+    )
 
 
 def _clock(job: Job, moment: datetime) -> str:

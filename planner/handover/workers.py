@@ -10,6 +10,8 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import partial
 from multiprocessing import get_context
+from signal import SIG_IGN, SIGINT, getsignal, signal
+from threading import current_thread, main_thread
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
 if TYPE_CHECKING:
@@ -47,12 +49,31 @@ def hire(processes: int) -> Iterator[Workers]:
     pool = ProcessPoolExecutor(max_workers=processes, mp_context=get_context("spawn"))
     try:
         yield partial(_spread, pool)
+    except BaseException:
+        # Nobody wants what they are still working on.
+        for process in list((getattr(pool, "_processes", None) or {}).values()):
+            process.terminate()
+        raise
     finally:
-        # Ctrl-C must not wait for jobs that nobody wants any more.
         pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _spread(
     pool: ProcessPoolExecutor, function: Callable[[Given], Made], jobs: Iterable[Given], /
 ) -> Iterator[Made]:
-    return pool.map(function, jobs)
+    with _deaf_to_ctrl_c():
+        return pool.map(function, jobs)
+
+
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """Start processes that leave Ctrl-C to us; they inherit that a signal is ignored."""
+    if current_thread() is not main_thread():
+        yield
+        return
+    before = getsignal(SIGINT)
+    signal(SIGINT, SIG_IGN)
+    try:
+        yield
+    finally:
+        signal(SIGINT, before)

@@ -43,18 +43,19 @@ def check_demand(form: JobForm, faults: Faults) -> None:
 
 
 def _note_unknown(form: JobForm, known: list[str], faults: Faults) -> bool:
+    names = set(known)
     unknown = [
         (name, inside)
         for name, each in form.assemblies.items()
         for inside in each.contains
-        if inside not in known
+        if inside not in names
     ]
     for name, inside in unknown:
         faults.add(
             f"assemblies.{name}.contains.{inside}",
             found=f"the unknown part {shown(inside)}",
             expected="a part or an assembly of this file",
-            remedy=suggestion(inside, known),
+            remedy=suggestion(inside, known) if faults.few else "correct the name",
         )
     return bool(unknown)
 

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from planner.document.check import in_order
 from planner.errors import InputError, Problem
+from planner.settings.library import citation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from planner.document import Document
+    from planner.settings.library import Cited
+
+SUGGESTED_MAX = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +39,15 @@ class Faults:
                 remedy=remedy,
             )
         )
+
+    @property
+    def few(self) -> bool:
+        """Whether it is still worth the time to look for the nearest name, fault by fault."""
+        return len(self.found) < SUGGESTED_MAX
+
+    def cited(self, place: str, folder: Path) -> Cited:
+        """Return the citation of a profile that is named at a place of the document."""
+        return replace(citation(self.document, place, folder), suggest=self.few)
 
     @contextmanager
     def noting(self) -> Iterator[None]:

@@ -13,7 +13,6 @@ from planner.job.model import Assembly, Job
 from planner.job.resolve_parts import part_of, settings_of
 from planner.job.resolve_shop import filaments_of, machines_of, spools_of
 from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
-from planner.settings.library import citation
 from planner.settings.load import load_guideline
 
 if TYPE_CHECKING:
@@ -83,7 +82,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
 
 def _guideline(ref: str, folder: Path, faults: Faults) -> Guideline | None:
     with faults.noting():
-        return load_guideline(ref, citation(faults.document, "guideline", folder))
+        return load_guideline(ref, faults.cited("guideline", folder))
     return None
 
 

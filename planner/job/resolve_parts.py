@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.document.files import remedy_for_missing
+from planner.document.files import remedy_for_missing, why_no_file
 from planner.document.wording import shown
 from planner.job.form import AXES, BoxForm, LoadForm
 from planner.job.model import Face, LoadCase, Part
-from planner.settings.library import citation
 from planner.settings.load import changed_settings, load_settings
 
 if TYPE_CHECKING:
@@ -35,10 +34,9 @@ def settings_of(
         return default
     with faults.noting():
         if isinstance(given, str):
-            return load_settings(given, citation(faults.document, place, folder))
+            return load_settings(given, faults.cited(place, folder))
         if given.base is not None:
-            cited = citation(faults.document, f"{place}.base", folder)
-            default = load_settings(given.base, cited)
+            default = load_settings(given.base, faults.cited(f"{place}.base", folder))
         if default is not None:
             return changed_settings(
                 default, given, lambda key: faults.document.where(f"{place}.{key}")
@@ -76,12 +74,13 @@ def part_of(
 
 def _mesh(text: str, place: str, folder: Path, faults: Faults) -> Path | None:
     path = folder / text
-    if "\0" in text or not path.is_file():
+    why = why_no_file(path)
+    if why:
         faults.add(
             place,
-            found=f"{shown(text)}, which is no file",
+            found=f"{shown(text)}, {why}",
             expected="a mesh file, its path starting from the job's folder",
-            remedy=_mesh_remedy(text, path),
+            remedy=_mesh_remedy(text, path) if faults.few else "check the path",
         )
         return None
     return path

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.document.wording import listed, shown, suggestion
 from planner.job.model import Machine, Spool
-from planner.settings.library import citation, shipped_names
+from planner.settings.library import shipped_names
 from planner.settings.load import load_filament, load_printer, rectangles
 
 if TYPE_CHECKING:
@@ -27,9 +27,7 @@ def machines_of(forms: Sequence[PrinterForm], folder: Path, faults: Faults) -> t
     for index, form in enumerate(forms):
         place = f"printers[{index}]"
         with faults.noting():
-            printer = load_printer(
-                form.profile, citation(faults.document, f"{place}.profile", folder)
-            )
+            printer = load_printer(form.profile, faults.cited(f"{place}.profile", folder))
             printer = _fitted(printer, form, place, faults)
             alike = _alike(form, printer, faults.document.where(place))
             machines += alike
@@ -44,8 +42,7 @@ def spools_of(forms: Sequence[SpoolForm], folder: Path, faults: Faults) -> tuple
     for index, form in enumerate(forms):
         place = f"spools[{index}]"
         with faults.noting():
-            cited = citation(faults.document, f"{place}.filament", folder)
-            filament = load_filament(form.filament, cited)
+            filament = load_filament(form.filament, faults.cited(f"{place}.filament", folder))
             spools.append(_spool(form, filament, faults.document.where(place)))
     _note_twins([(form.name, f"spools[{index}]") for index, form in enumerate(forms)], faults)
     return tuple(spools)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import combinations
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
@@ -73,12 +72,12 @@ def windows_of(
     forms: Sequence[WindowForm], start: datetime | None, zone: ZoneInfo | None, faults: Faults
 ) -> tuple[Window, ...]:
     """Return the attendance by time; notes windows that end too early or overlap."""
-    windows = []
+    windows: list[tuple[int, Window]] = []
     for index, form in enumerate(forms):
         window = _window(form, f"attendance[{index}]", zone, faults)
         if window is None:
             continue
-        windows.append(window)
+        windows.append((index, window))
         if start is not None and window.end <= start:
             faults.add(
                 f"attendance[{index}]",
@@ -87,7 +86,12 @@ def windows_of(
                 remedy="remove it, or correct the day",
             )
     _note_overlaps(windows, faults)
-    return tuple(sorted(windows, key=lambda window: (window.start, window.end, window.who)))
+    return tuple(
+        sorted(
+            (window for _, window in windows),
+            key=lambda window: (window.start, window.end, window.who),
+        )
+    )
 
 
 def _window(form: WindowForm, place: str, zone: ZoneInfo | None, faults: Faults) -> Window | None:
@@ -106,18 +110,20 @@ def _window(form: WindowForm, place: str, zone: ZoneInfo | None, faults: Faults)
     return Window(who=form.who, start=begin, end=end, where=faults.document.where(place))
 
 
-def _note_overlaps(windows: Sequence[Window], faults: Faults) -> None:
-    for one, two in combinations(sorted(windows, key=lambda window: window.start), 2):
-        if one.who == two.who and two.start < one.end:
-            line = one.where.rpartition(":")[2]
-            index = next(i for i, window in enumerate(windows) if window is two)
+def _note_overlaps(windows: Sequence[tuple[int, Window]], faults: Faults) -> None:
+    """Note each (index, window) that begins before an earlier one of the same person ends."""
+    last: dict[str, Window] = {}
+    for index, two in sorted(windows, key=lambda pair: (pair[1].start, pair[0])):
+        one = last.setdefault(two.who, two)
+        if one is not two and two.start < one.end:
             faults.add(
                 f"attendance[{index}]",
                 found=f"{two.who} from {_clock(two.start)}, while there until {_clock(one.end)} "
-                f"by line {line}",
+                f"by line {one.where.rpartition(':')[2]}",
                 expected="each person in one place at a time",
                 remedy="join the two, or correct one",
             )
+        last[two.who] = max(one, two, key=lambda window: window.end)
 
 
 def _clock(time: datetime) -> str:

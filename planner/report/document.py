@@ -35,7 +35,9 @@ Document = dict[str, Any]
 
 def dump(document: Mapping[str, Any]) -> str:
     """Return a document as JSON text: two-space indent, newline at the end, never NaN."""
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    text = json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    # A file name that is no UTF-8 comes as lone surrogates, which no UTF-8 text may hold.
+    return text.encode(errors="replace").decode()
 
 
 def plan_document(plan: Plan) -> Document:

@@ -31,7 +31,9 @@ def print_estimate(console: Console, estimates: Iterable[Estimate]) -> None:
             say(console, f"{each.name}: {remark}", "yellow")
     reasons = words.merged(reason for each in estimates for reason in each.time.reasons)
     if reasons:
-        say(console, f"What makes the ranges wide: {'; '.join(reasons)}.", "dim")
+        say(console, "What makes the ranges wide:", "dim")
+    for reason in reasons:
+        say(console, f"- {reason}", "dim")
 
 
 def _print_table(console: Console, estimates: list[Estimate], *, several: bool) -> None:
@@ -65,7 +67,8 @@ def _print_sum(console: Console, totals: EstimateTotals) -> None:
     by_material = words.by_material(totals.filament_g_by_material)
     spent = f"{words.hours(totals.time_s)} ({words.hours_range(totals.time_range_s)})"
     copies = f"All {totals.copies} copies"
-    say(console, f"{copies}: {by_material}; {spent} of printing, start-up of plates aside.")
+    say(console, f"{copies}: {spent} of printing, start-up of plates aside.")
+    say(console, f"Filament for all: {by_material}.")
 
 
 def _holds_for(estimates: list[Estimate]) -> Iterator[str]:
@@ -73,7 +76,9 @@ def _holds_for(estimates: list[Estimate]) -> Iterator[str]:
     names = Counter((e.settings.name, e.printer.name, e.filament.name) for e in estimates)
     for (settings, printer, filament), count in names.items():
         whom = f"{words.thing(count, 'mesh', 'meshes')} with" if len(names) > 1 else "With"
-        yield f"{whom} settings {settings} on {printer} in {filament}; sizes in mm."
+        yield f"{whom} settings {settings} on {printer} in {filament}."
+    if names:
+        yield "Meshes were taken to mm, by their unit where one is given."
 
 
 def _remarks(each: Estimate) -> Iterator[str]:

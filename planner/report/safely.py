@@ -9,15 +9,17 @@ from __future__ import annotations
 
 import os
 import secrets
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
+from signal import SIG_IGN, SIGINT, SIGTERM, getsignal, signal
+from threading import current_thread, main_thread
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError, Problem, input_error
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
 _FORCE = "move it away, choose another place, or add --force to replace it"
 
@@ -78,9 +80,14 @@ def refuse(problems: tuple[Problem, ...]) -> None:
 def commit(files: Mapping[Path, bytes], remove: Iterable[Path] = ()) -> None:
     """Write all `files` and remove those of `remove`, or change nothing.
 
-    Raises InputError if the system refuses (no space, no permission); Ctrl-C and any other
-    interruption pass through after everything has been put back.
+    Raises InputError if the system refuses (no space, no permission); Ctrl-C and a polite
+    request to end (SIGTERM) pass through after everything has been put back.
     """
+    with _interrupted_once():
+        _commit(files, remove)
+
+
+def _commit(files: Mapping[Path, bytes], remove: Iterable[Path]) -> None:
     undo: list[Callable[[], object]] = []
     backups: list[Path] = []
     try:
@@ -101,6 +108,32 @@ def commit(files: Mapping[Path, bytes], remove: Iterable[Path] = ()) -> None:
     except BaseException:
         _clear(backups)
         raise
+
+
+@contextmanager
+def _interrupted_once() -> Iterator[None]:
+    """Let the first signal through and be deaf to those after it, which would stop the undoing.
+
+    Only the main thread may do so; elsewhere nothing is changed.
+    """
+    if current_thread() is not main_thread():
+        yield
+        return
+
+    def first(number: int, _frame: object) -> None:
+        for each in before:
+            signal(each, SIG_IGN)
+        raise KeyboardInterrupt if number == SIGINT else SystemExit(128 + number)
+
+    before = {each: getsignal(each) for each in (SIGINT, SIGTERM)}
+    heard = [each for each, handler in before.items() if handler not in (SIG_IGN, None)]
+    for each in heard:
+        signal(each, first)
+    try:
+        yield
+    finally:
+        for each in heard:
+            signal(each, before[each])
 
 
 def _put_back(undo: list[Callable[[], object]]) -> None:

@@ -60,7 +60,7 @@ def render_plan(plan: Plan) -> dict[str, bytes]:
     plates = {f"plates/{names[plate.id]}.3mf": plan_plate_3mf(plan, plate) for plate in plan.plates}
     return {
         "plan.json": dump(plan_document(plan)).encode(),
-        "plan.html": plan_html(plan).encode(),
+        "plan.html": plan_html(plan).encode(errors="replace"),
         **plates,
         "runs.csv": runs_csv(plan).encode(),
         "parts.csv": parts_csv(plan).encode(),
@@ -103,7 +103,7 @@ def _read_manifest(out: Path) -> dict[str, str]:
 def _load(manifest: Path) -> dict[str, Any]:
     """Return the list's content if it is one of ours, else nothing."""
     try:
-        if manifest.is_symlink():
+        if manifest.is_symlink() or not manifest.is_file():  # a pipe would never end
             return {}
         content = json.loads(manifest.read_bytes())
     except (OSError, ValueError, RecursionError):

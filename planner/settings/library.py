@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 from pydantic import BaseModel
 
 from planner.document import read_yaml, validate
-from planner.document.files import remedy_for_missing
+from planner.document.files import remedy_for_missing, why_no_file
 from planner.document.wording import shown, suggestion
 from planner.errors import InputError, input_error
 from planner.shipped import profiles_dir
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=BaseModel)
 
+CHECK_PATH = "check the path"
 ENDINGS = (".yaml", ".yml")
 NOUNS = {
     "printers": "printer profile",
@@ -32,13 +33,14 @@ NOUNS = {
 class Cited:
     """Who names a profile: the file (or "command line") and place to blame if it is wrong.
 
-    Relative paths start from `folder`.
+    Relative paths start from `folder`. `suggest` is whether to look for the nearest file.
     """
 
     file: str = "command line"
     place: str = ""
     line: int | None = None
     folder: Path = Path()
+    suggest: bool = True
 
     def error(self, *, found: str, expected: str, remedy: str) -> InputError:
         """Return the refusal that points at the citation."""
@@ -117,11 +119,12 @@ def _path_of(kind: str, ref: str, cited: Cited) -> Path:
 
 def _user_path(kind: str, ref: str, cited: Cited) -> Path:
     path = cited.folder / ref
-    if "\0" in ref or not path.is_file():
+    why = why_no_file(path)
+    if why:
         raise cited.error(
-            found=f"{shown(ref)}, which is no file",
+            found=f"{shown(ref)}, {why}",
             expected=f"the path of a {NOUNS[kind]}",
-            remedy="check the path" if "\0" in ref else remedy_for_missing(path),
+            remedy=remedy_for_missing(path) if cited.suggest and "\0" not in ref else CHECK_PATH,
         )
     return path
 

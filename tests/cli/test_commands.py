@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -156,3 +157,32 @@ def test_ctrl_c_leaves_with_130(monkeypatch, capsys):
 
     assert run(["plan", str(JOB)]) == 130
     assert "nothing was half-written" in capsys.readouterr().err
+
+
+def test_a_reader_that_leaves_loses_no_plan(tmp_path):
+    """`plan --out DIR | head -1`: the folder is written and the exit code is the plan's own."""
+    command = [sys.executable, "-c", "from planner.cli import main; main()"]
+    arguments = ["plan", str(JOB), "--seconds", "0.1", "--out", str(tmp_path / "plan")]
+    with subprocess.Popen(command + arguments, stdout=subprocess.PIPE) as running:
+        running.stdout.close()
+        assert running.wait() == 0
+
+    assert (tmp_path / "plan" / "plan.html").is_file()
+
+
+def test_a_full_disk_under_stdout_is_one_line():
+    """What cannot be printed is said on stderr; a script sees that something was wrong."""
+    if not Path("/dev/full").exists():
+        pytest.skip("this system has no /dev/full")
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-c", "from planner.cli import main; main()", "audit", str(JOB)],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+    assert "No space left" in done.stderr

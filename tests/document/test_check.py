@@ -9,7 +9,7 @@ import pytest
 from pydantic import Field, field_validator, model_validator
 
 from planner.document import Form, Words, fault, parse_json, parse_yaml, validate
-from planner.document.check import PROBLEMS_MAX, validate_partly
+from planner.document.check import PROBLEMS_MAX, in_order, validate_partly
 from planner.errors import InputError, Problem
 
 
@@ -184,7 +184,31 @@ def test_a_long_list_of_faults_is_cut_and_says_so():
         validate(Outer, document)
 
     assert len(caught.value.problems) == PROBLEMS_MAX + 1
-    assert caught.value.problems[-1].found == f"{200 - PROBLEMS_MAX} more faults of this kind"
+    assert caught.value.problems[-1].found == f"{200 - PROBLEMS_MAX} more faults"
+
+
+def test_only_what_is_shown_is_put_into_words(monkeypatch):
+    """Words take time for each fault; a file may have a hundred thousand."""
+    asked = []
+    monkeypatch.setattr(
+        "planner.document.check.told", lambda *args: asked.append(args) or ("a", "b", "c")
+    )
+    items = ",".join('{"layer_mm": 9}' for _ in range(200))
+    document = parse_json(f'{{"schema": "test/1", "name": "n", "items": [{items}]}}', file="a.json")
+    with pytest.raises(InputError) as caught:
+        validate(Outer, document)
+
+    assert len(asked) == PROBLEMS_MAX
+    assert caught.value.problems[-1].found == "150 more faults"
+
+
+def test_faults_cut_by_the_form_are_counted_once():
+    items = ",".join('{"layer_mm": 9}' for _ in range(200))
+    document = parse_json(f'{{"schema": "test/1", "name": "n", "items": [{items}]}}', file="a.json")
+
+    _, told = validate_partly(Outer, document)
+
+    assert in_order([*told, *told])[-1].found == "150 more faults"
 
 
 def test_json_faults_have_lines_too():

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+from errno import EACCES
 from pathlib import Path
 
 import pytest
 
 from planner.document import read_yaml
+from planner.document.files import remedy_for_missing, why_no_file
 from planner.errors import InputError
 
 
@@ -72,3 +74,19 @@ def test_a_file_of_somebody_else(tmp_path):
     (tmp_path / "a.yaml").chmod(0)
 
     assert "Permission denied" in refusal(tmp_path / "a.yaml")
+
+
+def test_looking_at_a_path_never_raises(tmp_path, monkeypatch):
+    (tmp_path / "a.yaml").write_text("a: 1")
+    assert why_no_file(tmp_path / "a.yaml") == ""
+    assert why_no_file(tmp_path) == "which is no file"
+    assert why_no_file(tmp_path / "a.yaml" / "b") == "which is no file"
+    assert why_no_file(tmp_path / "a\0b") == "which is no file"
+    assert "which cannot be looked at (" in why_no_file(tmp_path / ("x" * 300))
+
+    def forbidden(path, **_):
+        raise PermissionError(EACCES, "Permission denied")
+
+    monkeypatch.setattr(Path, "stat", forbidden)
+    assert why_no_file(tmp_path) == "which cannot be looked at (Permission denied)"
+    assert "there is no folder" in remedy_for_missing(tmp_path / "a")

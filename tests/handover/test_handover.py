@@ -95,7 +95,7 @@ def test_a_watched_printer_gets_no_plate_longer_than_a_sitting(job, parts):
 
     longest = max(end - begin for begin, end in presence(job))
     printer = watched.printer
-    expected = longest - job.hands_on_s - printer.start_s - printer.end_s
+    expected = longest - 2 * job.hands_on_s - printer.start_s - printer.end_s
     assert roster[key].limit_s == pytest.approx(expected)
     assert rosters(job, group, cap_s=HOUR_S)[key].limit_s == HOUR_S
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from planner.document.check import PROBLEMS_MAX
 from planner.errors import InputError
+from planner.job.faults import SUGGESTED_MAX
 
 
 @pytest.fixture
@@ -79,6 +81,9 @@ FAULTS = [
     ((*KEY, "mesh"), "meshes", "parts.key.mesh", "no file", "a mesh file", "check the name"),
     ((*KEY, "mesh"), "meshes\\key.stl", "parts.key.mesh", "no file", "mesh", "meshes/key.stl"),
     ((*KEY, "mesh"), "a\0b", "parts.key.mesh", "'a\\x00b'", "a mesh file", "correct the path"),
+    ((*KEY, "mesh"), "x" * 300, "parts.key.mesh", "looked at (File name too", "a mesh file", ""),
+    ((*KEY, "mesh"), "x" * 300 + "/a", "parts.key.mesh", "looked at (", "mesh", "no folder"),
+    ((*KEY, "settings"), "x" * 300 + "/a", "parts.key.settings", "looked at (", "path", ""),
     ((*KEY, "unit"), "inches", "parts.key.unit", "'inches'", "one of mm, cm", "did you mean inch?"),
     ((*KEY, "quantity"), -1, "parts.key.quantity", "-1", "from 0 to 100 000", "in that range"),
     ((*KEY, "quantity"), 100_001, "parts.key.quantity", "100001", "from 0 to 100 000", ""),
@@ -342,12 +347,64 @@ def test_absurd_numbers_are_refused_before_anything_is_counted_out(told, sound):
 
 
 def test_a_fault_in_a_profile_of_the_user_is_told_with_the_profile(told, sound, folder):
-    (folder / "own.yaml").write_text("schema: platewright/settings/1\nbase: delicate_012\nwalls: -2\n")
+    (folder / "own.yaml").write_text(
+        "schema: platewright/settings/1\nbase: delicate_012\nwalls: -2\n"
+    )
     sound["settings"] = "own.yaml"
 
     (problem,) = told(sound)
 
     assert str(problem).startswith("own.yaml:3: walls: found -2, expected a whole number")
+
+
+def test_many_overlaps_are_compared_with_the_neighbour_only(told, sound):
+    """Each against each would be two million comparisons here, and as many faults."""
+    sound["attendance"] = [WINDOW] * 2000
+
+    problems = told(sound)
+
+    assert len(problems) == PROBLEMS_MAX + 1
+    assert problems[-1].found == f"{1999 - PROBLEMS_MAX} more faults"
+
+
+def test_a_long_stay_overlaps_with_every_short_one_inside_it(told, sound):
+    day = "2026-11-28T"
+    sound["attendance"] = [
+        {"who": "crew", "from": f"{day}08:00", "to": f"{day}20:00"},
+        {"who": "crew", "from": f"{day}09:00", "to": f"{day}10:00"},
+        {"who": "other", "from": f"{day}09:00", "to": f"{day}10:00"},
+        {"who": "crew", "from": f"{day}11:00", "to": f"{day}12:00"},
+        {"who": "crew", "from": f"{day}20:00", "to": f"{day}21:00"},
+    ]
+
+    assert [problem.place for problem in told(sound)] == ["attendance[1]", "attendance[3]"]
+
+
+def test_the_overlap_is_told_at_its_own_place_after_a_faulty_window(told, sound):
+    sound["attendance"][1:] = [{**WINDOW, "who": "x", "to": "2026-11-28T11:00"}, WINDOW]
+
+    assert [problem.place for problem in told(sound)] == ["attendance[1].to", "attendance[2]"]
+
+
+def test_the_nearest_name_is_looked_for_in_few_faults_only(told, sound):
+    sound["assemblies"]["bay"]["contains"] = {f"pannel {i}": 1 for i in range(40)}
+
+    remedies = [problem.remedy for problem in told(sound)]
+
+    assert remedies[:SUGGESTED_MAX] == ["did you mean panel?"] * SUGGESTED_MAX
+    assert remedies[SUGGESTED_MAX:] == ["correct the name"] * (40 - SUGGESTED_MAX)
+
+
+def test_the_nearest_file_is_looked_for_in_few_faults_only(told, sound):
+    extra = {f"p{i}": {"mesh": "meshes/panle.stl"} for i in range(40)}
+    sound["parts"] = {**extra, **sound["parts"]}
+    sound["spools"][0]["filament"] = "own/pla.yaml"
+
+    problems = told(sound)
+
+    assert [problem.remedy for problem in problems] == (
+        ["did you mean panel.stl?"] * SUGGESTED_MAX + ["check the path"] * (41 - SUGGESTED_MAX)
+    )
 
 
 def test_a_faulty_default_is_told_once_not_once_per_part(told, sound):

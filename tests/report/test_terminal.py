@@ -203,7 +203,7 @@ def test_estimate_says_what_it_holds_for_once(plan):
     same = said(print_estimate, [crate, box])
     two = said(print_estimate, [crate, box, replace(box, settings=thick)])
 
-    assert same.count("With settings sturdy_020 on open_frame_220 in pla; sizes in mm.") == 1
+    assert same.count("With settings sturdy_020 on open_frame_220 in pla.\n") == 1
     assert "2 meshes with settings sturdy_020 on open_frame_220 in pla" in two
     assert "1 mesh with settings draft_030 on open_frame_220 in pla" in two
 

@@ -372,3 +372,30 @@ def test_plate_files_are_named_safely():
     assert len({value.lower() for value in values}) == len(values)
     assert all(value.replace("-", "").isascii() and "/" not in value for value in values)
     assert not any(value.startswith((".", "-")) for value in values)
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_a_second_signal_does_not_stop_the_undoing(tmp_path, monkeypatch, number):
+    """However often somebody presses Ctrl-C: old files back, no temporary file, one exception."""
+    old = tmp_path / "a.txt"
+    old.write_bytes(b"old")
+    rename, unlink = Path.replace, Path.unlink
+
+    def pressed(path, *arguments, **options):
+        os.kill(os.getpid(), number)
+        return rename(path, *arguments, **options)
+
+    def pressed_again(path, *arguments, **options):
+        os.kill(os.getpid(), number)
+        os.kill(os.getpid(), signal.SIGINT)
+        return unlink(path, *arguments, **options)
+
+    monkeypatch.setattr(Path, "replace", pressed)
+    monkeypatch.setattr(Path, "unlink", pressed_again)
+    expected = KeyboardInterrupt if number == signal.SIGINT else SystemExit
+    with pytest.raises(expected):
+        commit({old: b"new", tmp_path / "b.txt": b"new"})
+
+    monkeypatch.undo()
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {"a.txt": b"old"}
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler

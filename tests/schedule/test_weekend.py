@@ -11,6 +11,7 @@ from planner.errors import InputError
 from planner.job.model import Window
 from planner.schedule.board import ANY, Board
 from planner.schedule.instance import instance_of
+from planner.schedule.search import _calm_until_s
 from planner.schedule.solve import effort_for, plan_weekend
 from planner.schedule.told import schedule_document
 from tests.schedule.weekends import at, plate, spool, weekend, window
@@ -202,6 +203,23 @@ def test_a_plate_that_ends_with_nobody_free_is_remarked_on():
         "q stays on b: it ends Fri 27 Nov 19:20, "
         "and nobody has time to take it off before attendance ends, Fri 27 Nov 19:25"
     )
+
+
+def test_the_short_cut_past_the_last_visits_does_not_miss_a_rush_at_the_end():
+    """Two plates end at 1 h 10, and nobody can begin a visit after 1 h 15: one stays on."""
+    problem = weekend(
+        [plate("p", {"a": H}), plate("q", {"b": H - 600})],
+        machines={"a": True, "b": True},
+        attendance=[window(0, H + 1500)],
+        hands_on_s=600,
+    )
+    board = Board(instance_of(problem), keep_spool=True)
+
+    board.fill(order=[0, 1], wishes=[ANY] * 2)
+
+    assert board.end == [H + 600, H + 600]
+    assert board.finish_s > _calm_until_s(board.instance)
+    assert board.take_off_last() == (1,)
 
 
 def test_spools_are_changed_as_little_as_the_rest_allows():

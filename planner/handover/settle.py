@@ -1,0 +1,36 @@
+"""Plates as they will really be printed: on the bed of the printer that the weekend chose."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from planner.handover.model import PlannedPlate
+    from planner.job.model import Job
+    from planner.schedule.model import WeekendPlan
+    from planner.settings.model import Printer
+
+
+def settled(
+    job: Job, plates: Sequence[PlannedPlate], weekend: WeekendPlan
+) -> tuple[PlannedPlate, ...]:
+    """Return the plates with the printer of their run.
+
+    A plate packed for one bed may run on another on which it fits as it lies; its parts stay
+    where they are, but what is drawn around them, and the share covered, is that bed's.
+    """
+    printers = {machine.name: machine.printer for machine in job.machines}
+    chosen = {run.plate: printers[run.machine] for run in weekend.runs}
+    moved = []
+    for plate in plates:
+        printer = chosen.get(plate.id, plate.printer)
+        share = _bed_mm2(plate.printer) / _bed_mm2(printer)
+        moved.append(replace(plate, printer=printer, fill=plate.fill * share))
+    return tuple(moved)
+
+
+def _bed_mm2(printer: Printer) -> float:
+    return printer.bed_width_mm * printer.bed_depth_mm
