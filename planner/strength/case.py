@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.strength.brick import CORNERS, shape
 from planner.strength.faces import select
-from planner.strength.faults import check_force, check_held, missed, too_thin, unheld
+from planner.strength.faults import check_held, missed, too_thin, unheld
 from planner.strength.lattice import Lattice
 from planner.strength.occupancy import octant_fill
 from planner.strength.solver import Springs
@@ -36,11 +36,11 @@ wall does not keep it from growing narrower under pull (invented; the factors ma
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Loaded:
-    """Bricks, their filling, and what acts on them, in the grid frame.
+class Filled:
+    """The bricks of a grid that hold something, in the grid frame.
 
     fill: (n, 8) share of material per octant; weights: the same times its stiffness per
-    that of the solid; middles_mm: (n, 3) middle of what is filled; forces_n: (nodes, 3).
+    that of the solid; middles_mm: (n, 3) middle of what is filled.
     """
 
     turn: Floats
@@ -48,41 +48,48 @@ class Loaded:
     fill: Floats
     weights: Floats
     middles_mm: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Loaded:
+    """What acts on the bricks in one load case; forces_n: (nodes, 3), in the grid frame."""
+
+    filled: Filled
     springs: Springs
     forces_n: Floats
 
 
-def load_case(
-    solid: Solid, case: LoadCase, material: Printed, grid: Grid, brick_mm: float
-) -> Loaded:
-    """Put a load case on a grid; raises InputError for what cannot be loaded or held."""
-    check_force(solid, case)
-    turned = solid.vertices_mm @ grid.turn.T
-    corners = turned[solid.triangles]
+def fill_grid(solid: Solid, grid: Grid, material: Printed, brick_mm: float) -> Filled:
+    """Fill a grid with a part; raises InputError if nothing of it fills a brick."""
     every = octant_fill(solid, grid)
     cell = np.argwhere(every.mean(axis=3) > SMALLEST_FILL)
     if not len(cell):
         raise too_thin(solid, 0.0, material.bead_mm)
     fill = every[cell[:, 0], cell[:, 1], cell[:, 2]]
     lattice = Lattice(lines_mm=grid.lines_mm, cell=cell)
-    held, held_in, _ = _on(solid, case, case.held, corners, lattice=lattice, brick_mm=brick_mm)
-    check_held(solid, case, held)
-    pulled, brick, within = _on(solid, case, case.on, corners, lattice=lattice, brick_mm=brick_mm)
-    _check_bodies(solid, case, lattice, held_in, turn=grid.turn)
-    forces = np.zeros((lattice.node_count, 3))
-    share = pulled.area_mm2 / pulled.area_mm2.sum()
-    pull = share[:, None, None] * shape(within)[:, :, None] * (grid.turn @ np.array(case.force_n))
-    np.add.at(forces, lattice.nodes[brick], pull)
     middles = _octant_middles(lattice)
-    return Loaded(
+    corners = (solid.vertices_mm @ grid.turn.T)[solid.triangles]
+    return Filled(
         turn=grid.turn,
         lattice=lattice,
         fill=fill,
         weights=fill * _relative_stiffness(corners, middles, material, brick_mm),
         middles_mm=np.einsum("nq,nqi->ni", fill, middles) / fill.sum(axis=1, keepdims=True),
-        springs=_springs(held, brick_mm),
-        forces_n=forces,
     )
+
+
+def load_case(solid: Solid, case: LoadCase, filled: Filled, brick_mm: float) -> Loaded:
+    """Put a load case on the bricks; raises InputError for what cannot be loaded or held."""
+    held, held_in, _ = _on(solid, case, case.held, filled, brick_mm)
+    check_held(solid, case, held)
+    pulled, brick, within = _on(solid, case, case.on, filled, brick_mm)
+    lattice, turn = filled.lattice, filled.turn
+    _check_bodies(solid, case, lattice, held_in, turn=turn)
+    forces = np.zeros((lattice.node_count, 3))
+    share = pulled.area_mm2 / pulled.area_mm2.sum()
+    pull = share[:, None, None] * shape(within)[:, :, None] * (turn @ np.array(case.force_n))
+    np.add.at(forces, lattice.nodes[brick], pull)
+    return Loaded(filled=filled, springs=_springs(held, brick_mm), forces_n=forces)
 
 
 def _springs(held: SurfacePoints, brick_mm: float) -> Springs:
@@ -104,19 +111,14 @@ def _octant_middles(lattice: Lattice) -> Floats:
 
 
 def _on(
-    solid: Solid,
-    case: LoadCase,
-    face: Face,
-    corners_mm: Floats,
-    *,
-    lattice: Lattice,
-    brick_mm: float,
+    solid: Solid, case: LoadCase, face: Face, filled: Filled, brick_mm: float
 ) -> tuple[SurfacePoints, Ints, Floats]:
     """Return points on a face, pushed a hair into the material, with the brick of each."""
     chosen = select(solid, face, where=case.where)
-    points = spread(corners_mm[chosen], brick_mm / 2)
+    corners = solid.vertices_mm[solid.triangles[chosen]] @ filled.turn.T
+    points = spread(corners, brick_mm / 2)
     inward = points.points_mm - 1e-3 * brick_mm * points.normals
-    brick, within = lattice.find(inward)
+    brick, within = filled.lattice.find(inward)
     kept = (brick >= 0) & (points.area_mm2 > 0)
     if not kept.any():
         raise missed(solid, case, face)

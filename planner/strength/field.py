@@ -15,13 +15,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.strength.brick import elasticity, strain_inside
-from planner.strength.case import SMALLEST_FILL, load_case
+from planner.strength.case import SMALLEST_FILL, fill_grid, load_case
+from planner.strength.faults import check_closed, check_force, too_thin
 from planner.strength.grid import fitted_grid, main_frame
 from planner.strength.solver import solve
 from planner.strength.surface import spread
 from planner.strength.thickness import wall_thickness_mm
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from planner.job.model import LoadCase
@@ -90,24 +93,50 @@ def as_tensors(stress: Floats) -> Floats:
 def stress_field(
     solid: Solid, case: LoadCase, material: Printed, *, most_bricks: int = MOST_BRICKS
 ) -> StressField:
-    """Solve one load case.
+    """Solve one load case; see `stress_fields`."""
+    (field,) = stress_fields(solid, [case], material, most_bricks=most_bricks)
+    return field
+
+
+def stress_fields(
+    solid: Solid,
+    cases: Sequence[LoadCase],
+    material: Printed,
+    *,
+    most_bricks: int = MOST_BRICKS,
+) -> tuple[StressField, ...]:
+    """Solve every load case on one grid.
 
     Raises InputError for a mesh that is open, a face that takes no surface, a force that is
     none, a body that nothing holds, or walls thinner than a bead.
     """
+    check_closed(solid)
+    for case in cases:
+        check_force(solid, case)
     turn = main_frame(solid)
     wall_mm, brick_mm = resolution(solid, turn, material, most_bricks)
-    loaded = load_case(solid, case, material, fitted_grid(solid, turn, brick_mm), brick_mm)
-    return _solved(solid, case, material, loaded, brick_mm=brick_mm, wall_mm=wall_mm)
+    grid = fitted_grid(solid, turn, brick_mm)
+    filled = fill_grid(solid, grid, material, brick_mm)
+    return tuple(
+        _solved(
+            solid,
+            case,
+            material,
+            load_case(solid, case, filled, brick_mm),
+            brick_mm=brick_mm,
+            wall_mm=wall_mm,
+        )
+        for case in cases
+    )
 
 
 def resolution(
     solid: Solid, turn: Floats, material: Printed, most_bricks: int
 ) -> tuple[float, float]:
-    """Return (thickness of the thin walls, edge of a brick), in mm."""
-    from planner.strength.faults import check_closed, too_thin  # noqa: PLC0415  faults import this
+    """Return (thickness of the thin walls, edge of a brick), in mm.
 
-    check_closed(solid)
+    Raises InputError if half of the part is thinner than a bead.
+    """
     wall_mm, usual_mm = wall_thickness_mm(solid, turn)
     if usual_mm < 0.9 * material.bead_mm:
         raise too_thin(solid, usual_mm, material.bead_mm)
@@ -124,28 +153,30 @@ def _solved(
     brick_mm: float,
     wall_mm: float,
 ) -> StressField:
-    lattice = loaded.lattice
+    lattice = loaded.filled.lattice
     size_n = float(np.linalg.norm(loaded.forces_n.sum(axis=0)))
     # Solved for 1 N, so that twice the force is twice the stress to the last digit but one.
-    moves, steps = solve(lattice, loaded.weights, loaded.springs, loaded.forces_n / size_n)
+    moves, steps = solve(lattice, loaded.filled.weights, loaded.springs, loaded.forces_n / size_n)
     corners = moves[lattice.nodes].reshape(-1, 24)
-    mean, slope = strain_inside(lattice.sizes_mm, loaded.weights, loaded.fill, corners)
+    mean, slope = strain_inside(
+        lattice.sizes_mm, loaded.filled.weights, loaded.filled.fill, corners
+    )
     law = elasticity()
     stress, slopes = mean @ law.T, np.einsum("ij,nja->nia", law, slope)
     points, normals, area, brick = _surface_points(solid, loaded, brick_mm)
     radius_mm = max(material.bead_mm, AVERAGED * brick_mm)
     at_surface = _fitted(loaded, points, brick, stress=stress, slopes=slopes, radius_mm=radius_mm)
-    solid_enough = loaded.fill.mean(axis=1) > SMALLEST_FILL
-    every = np.concatenate([points, loaded.middles_mm[solid_enough]])
+    solid_enough = loaded.filled.fill.mean(axis=1) > SMALLEST_FILL
+    every = np.concatenate([points, loaded.filled.middles_mm[solid_enough]])
     tensors = as_tensors(np.concatenate([at_surface, stress[solid_enough]]))
-    turned = size_n * (loaded.turn.T @ tensors @ loaded.turn)
+    turned = size_n * (loaded.filled.turn.T @ tensors @ loaded.filled.turn)
     return StressField(
         case=case,
-        points_mm=every @ loaded.turn,
+        points_mm=every @ loaded.filled.turn,
         stress_mpa=turned.reshape(-1, 9)[:, [0, 4, 8, 5, 2, 1]],
         counts=_far_from(loaded.springs.points_mm, every, max(BAND_MM, brick_mm)),
         surface=len(points),
-        normals=normals @ loaded.turn,
+        normals=normals @ loaded.filled.turn,
         area_mm2=area,
         moves_mm=size_n
         * float(np.linalg.norm(moves, axis=1).max())
@@ -163,9 +194,9 @@ def _surface_points(
     solid: Solid, loaded: Loaded, brick_mm: float
 ) -> tuple[Floats, Floats, Floats, NDArray[np.int64]]:
     """Return one point per brick and facing: place, normal, area, and the brick."""
-    turned = solid.vertices_mm @ loaded.turn.T
+    turned = solid.vertices_mm @ loaded.filled.turn.T
     spreading = spread(turned[solid.triangles], brick_mm / 2)
-    brick, _ = loaded.lattice.find(spreading.points_mm - 1e-3 * brick_mm * spreading.normals)
+    brick, _ = loaded.filled.lattice.find(spreading.points_mm - 1e-3 * brick_mm * spreading.normals)
     facing = np.argmax(np.abs(spreading.normals), axis=1)
     ahead = spreading.normals[np.arange(len(facing)), facing] > 0
     used = (brick >= 0) & (spreading.area_mm2 > 0)
@@ -198,11 +229,11 @@ def _fitted(
     brick goes through a wall and the means alone say nothing of bending.
     """
     result = np.empty((len(points), 6))
-    fill = loaded.fill.mean(axis=1)
+    fill = loaded.filled.fill.mean(axis=1)
     for start in range(0, len(points), 4000):
         piece = slice(start, start + 4000)
-        near = loaded.lattice.neighbours[brick[piece]]
-        apart = (loaded.middles_mm[near] - points[piece, None]) / radius_mm
+        near = loaded.filled.lattice.neighbours[brick[piece]]
+        apart = (loaded.filled.middles_mm[near] - points[piece, None]) / radius_mm
         weight = np.where(near >= 0, fill[near], 0.0) ** 2 * np.exp(-(apart**2).sum(axis=2) / 2)
         terms = np.concatenate([np.ones((*near.shape, 1)), apart], axis=2)
         left = np.einsum("nk,nki,nkj->nij", weight, terms, terms)

@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.strength.directions import candidates, footings
 from planner.strength.faces import AXES
-from planner.strength.field import MOST_BRICKS, stress_field
+from planner.strength.field import MOST_BRICKS, stress_fields
 from planner.strength.layers import pulled
 from planner.strength.model import Direction, Orientation
 from planner.strength.section import section_check
@@ -48,7 +48,7 @@ def orient(
     """
     if not cases:
         raise ValueError("no load case")
-    fields = tuple(stress_field(solid, case, material, most_bricks=most_bricks) for case in cases)
+    fields = stress_fields(solid, cases, material, most_bricks=most_bricks)
     ups = candidates(solid, up)
     found = _with_pareto(_directions(solid, fields, ups, material))
     given = found[0]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-_BRICKS = 250_000
+_BRICKS = 120_000
 """Most bricks of the grid that thickness is read on (64 samples each)."""
 
 _FINEST_MM = 0.8
