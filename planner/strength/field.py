@@ -135,11 +135,11 @@ def resolution(
 ) -> tuple[float, float]:
     """Return (thickness of the thin walls, edge of a brick), in mm.
 
-    Raises InputError if half of the part is thinner than a bead.
+    Raises InputError if a tenth of the part is thinner than a bead.
     """
-    wall_mm, usual_mm = wall_thickness_mm(solid, turn)
-    if usual_mm < 0.9 * material.bead_mm:
-        raise too_thin(solid, usual_mm, material.bead_mm)
+    wall_mm = wall_thickness_mm(solid, turn)
+    if wall_mm < 0.9 * material.bead_mm:
+        raise too_thin(solid, wall_mm, material.bead_mm)
     affordable_mm = float(solid.volume_mm3 / most_bricks) ** (1 / 3)
     return wall_mm, max(wall_mm / FINE_ENOUGH, affordable_mm)
 

@@ -13,7 +13,7 @@ ASSUMPTIONS = (
     "layers part by tension and shear together (quadratic rule); pressure is no help",
     "stress is fitted over a bead or a brick: a peak in a sharp inner corner is rounded off",
     "1 mm around what is held is left out: how it is really held decides there",
-    "strengths are ranges of published printed bars at room temperature, not of your printer",
+    "strengths are ranges of published printed bars, not of your printer",
 )
 
 CAUTION = "a computed factor is no promise: test one to failure before you trust it overhead"

@@ -11,7 +11,7 @@ from planner.strength.directions import candidates, footings
 from planner.strength.faces import AXES
 from planner.strength.field import MOST_BRICKS, stress_fields
 from planner.strength.layers import pulled
-from planner.strength.model import Direction, Orientation
+from planner.strength.model import ASSUMPTIONS, Direction, Orientation
 from planner.strength.section import section_check
 
 if TYPE_CHECKING:
@@ -62,6 +62,10 @@ def orient(
         section=section,
         warnings=tuple(_warnings(fields, given, section)),
         fields=fields,
+        assumptions=(
+            *ASSUMPTIONS,
+            f"it never gets warmer than {material.service_c:g} degrees C where it is used",
+        ),
     )
 
 

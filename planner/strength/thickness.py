@@ -22,8 +22,8 @@ _BRICKS = 120_000
 _FINEST_MM = 0.8
 
 
-def wall_thickness_mm(solid: Solid, turn: Floats) -> tuple[float, float]:
-    """Return how thick a tenth, and a half, of the material at most is, in mm.
+def wall_thickness_mm(solid: Solid, turn: Floats) -> float:
+    """Return how thick the thinnest tenth of the material at most is, in mm.
 
     The thickness at a place is the shortest run of material through it along the three axes
     of the grid frame: exact for walls along the axes, up to 1.7 times too much for slanted
@@ -34,7 +34,7 @@ def wall_thickness_mm(solid: Solid, turn: Floats) -> tuple[float, float]:
     grid = fitted_grid(solid, turn, brick_mm)
     inside = samples_inside(solid, grid)
     if not inside.any():
-        return 0.0, 0.0
+        return 0.0
     shortest = np.full(inside.shape, np.inf, dtype=np.float32)
     widths = [np.repeat(width, SAMPLES) / SAMPLES for width in grid.widths_mm]
     for axis in range(3):
@@ -45,8 +45,7 @@ def wall_thickness_mm(solid: Solid, turn: Floats) -> tuple[float, float]:
     thick = shortest[inside]
     order = np.argsort(thick, kind="stable")
     reached = np.cumsum(volume[order], dtype=np.float64)
-    tenth, half = np.searchsorted(reached, np.array([0.1, 0.5]) * reached[-1])
-    return float(thick[order[tenth]]), float(thick[order[half]])
+    return float(thick[order[np.searchsorted(reached, 0.1 * reached[-1])]])
 
 
 def _runs(inside: NDArray[np.bool_], widths: Floats) -> NDArray[np.float32]:

@@ -73,6 +73,13 @@ def test_a_sheet_thinner_than_a_line_is_refused(solid_of, load, plastic):
     assert "0.45 mm" in text
 
 
+def test_a_box_with_walls_thinner_than_a_line_is_refused(solid_of, load, plastic):
+    """0.3 mm walls on a foot of 0.9 mm: the foot could be printed, the walls not."""
+    box = cube([20, 20, 15]) - cube([19.4, 19.4, 15]).translate([0.3, 0.3, 0.9])
+
+    assert "0.3 mm thick" in refusal(solid_of(box), load([0, 0, -1], on="+z", held="-z"), plastic)
+
+
 def test_a_mesh_of_too_many_triangles_is_refused(solid_of, load, plastic):
     """300 000 of them say no more than a coarser export would."""
     solid = solid_of(cube([20, 5, 5]))

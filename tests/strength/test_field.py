@@ -148,6 +148,19 @@ def test_walls_around_sparse_filling_carry_the_bending(solid_of, load, sparse):
     assert np.mean(field.stress_mpa[top, 0] / expected) == pytest.approx(1.0, abs=0.06)
 
 
+def test_walls_and_filling_share_a_pull_by_stiffness(solid_of, load, sparse):
+    """F / (A_wall + 0.04 A_core) in the plastic, everywhere in the section; within 6 %."""
+    field = stress_field(
+        solid_of(cube([60, 20, 20])), load([400, 0, 0]), sparse, most_bricks=12_000
+    )
+
+    core = (20 - 2.4) ** 2
+    middle = np.abs(field.points_mm[:, 0] - 30) < 8
+    expected = 400 / (400 - core + 0.04 * core)
+    assert field.stress_mpa[middle, 0].mean() == pytest.approx(expected, rel=0.06)
+    assert field.stress_mpa[middle, 0].std() < 0.02 * expected
+
+
 def test_twice_the_force_is_twice_the_stress(solid_of, load, plastic):
     """To 1e-9, and -1.5 times the force the same the other way round."""
     solid = solid_of(cube([30, 8, 4]))

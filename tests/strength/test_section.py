@@ -84,6 +84,32 @@ def test_the_pull_on_a_bar_is_force_per_area_either_way_up(solid_of, load):
         assert section_check(solid, [case], up).tension_mpa == pytest.approx(10.0, rel=1e-6)
 
 
+def test_a_skew_load_on_an_angle_bends_both_ways(solid_of, load):
+    """The plane of stress through an angle section that balances the load, by least squares.
+
+    The section is taken as 6400 small squares; force and both moments are then sums.
+    """
+    angle = cube([80, 30, 5]) + cube([80, 5, 20])
+    force = np.array([20.0, -7.0, 4.0])
+    case = load(force, on=((79.9, -1, -1), (80.1, 31, 21)))
+
+    check = section_check(solid_of(angle), [case], (1.0, 0.0, 0.0))
+
+    step = 0.25
+    y, z = (g.ravel() for g in np.meshgrid(*[np.arange(step / 2, n, step) for n in (30, 20)]))
+    inside = (z < 5) | (y < 5)
+    terms = np.stack([np.ones(inside.sum()), y[inside], z[inside]])
+    areas = {"foot": (150.0, 15, 2.5), "back": (75.0, 2.5, 12.5)}
+    total = sum(a for a, _, _ in areas.values())
+    at_y, at_z = (sum(a[0] * a[k] for a in areas.values()) / total for k in (1, 2))
+    lever = 80 - check.height_mm
+    wanted = force[0] * np.array([1, at_y, at_z]) - lever * np.array([0, force[1], force[2]])
+    plane = np.linalg.solve(terms @ terms.T * step**2, wanted)
+    corners = np.array([[0, 0], [30, 0], [30, 5], [5, 20], [0, 20]])
+    expected = (plane[0] + corners @ plane[1:]).max()
+    assert check.tension_mpa == pytest.approx(expected, rel=2e-3)
+
+
 def test_it_says_nothing_where_no_plane_parts_load_from_hold(solid_of, load):
     """Lying flat, every layer of the bar runs from the load to what is held."""
     check = section_check(solid_of(cube([60, 20, 6])), [load([0, 0, -20])], (0.0, 0.0, 1.0))
