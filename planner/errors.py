@@ -8,6 +8,36 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+FIELD_MAX = 300
+"""Longest piece of a message: beyond it nobody reads, and the line is lost on the screen."""
+
+_ESCAPED_BYTES = range(0xDC80, 0xDD00)
+"""Where Python keeps the bytes of a file name that is not UTF-8 (PEP 383)."""
+
+
+def printable(text: str) -> str:
+    r"""Return text with every character that no screen takes written as its number.
+
+    >>> print(printable("a\nb"), printable("\x1b[1m"), printable("\u2028"), printable("\udcff"))
+    a\x0ab \x1b[1m \u2028 \xff
+    """
+    if text.isprintable():
+        return text
+    return "".join(char if char.isprintable() else _escaped(ord(char)) for char in text)
+
+
+def one_line(text: str) -> str:
+    """Return text that fits into one line of a message, whatever it holds."""
+    cut = text if len(text) <= FIELD_MAX else f"{text[: FIELD_MAX - 1]}…"
+    return printable(cut)
+
+
+def _escaped(code: int) -> str:
+    byte = code - 0xDC00 if code in _ESCAPED_BYTES else code
+    if byte <= 0xFF:
+        return f"\\x{byte:02x}"
+    return f"\\u{code:04x}" if code <= 0xFFFF else f"\\U{code:08x}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
@@ -31,9 +61,10 @@ class Problem:
         ...               expected="an axis such as +z", remedy="write up: +z"))
         job.yaml:7: parts.hook.up: found 'up', expected an axis such as +z; write up: +z
         """
-        where = self.file if self.line is None else f"{self.file}:{self.line}"
-        place = f" {self.place}:" if self.place else ""
-        return f"{where}:{place} found {self.found}, expected {self.expected}; {self.remedy}"
+        where = one_line(self.file) + ("" if self.line is None else f":{self.line}")
+        place = f" {one_line(self.place)}:" if self.place else ""
+        found, expected, remedy = map(one_line, (self.found, self.expected, self.remedy))
+        return f"{where}:{place} found {found}, expected {expected}; {remedy}"
 
 
 class InputError(Exception):

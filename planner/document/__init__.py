@@ -12,11 +12,13 @@ from planner.document.files import missing_file
 from planner.document.form import Form, Words, fault
 from planner.document.json_text import parse_json, read_json
 from planner.document.model import Document, place_of
+from planner.document.name import Name
 from planner.document.yaml_text import parse_yaml, read_yaml
 
 __all__ = [
     "Document",
     "Form",
+    "Name",
     "Words",
     "fault",
     "missing_file",

@@ -145,21 +145,26 @@ def _untold(each: _Found, _form: type[BaseModel], document: Document) -> Problem
     )
 
 
-def validate_partly(form: type[F], document: Document) -> tuple[F | None, tuple[Problem, ...]]:
+def validate_partly(
+    form: type[F], document: Document, *, lenient: type[F] | None = None
+) -> tuple[F | None, tuple[Problem, ...]]:
     """Return the form with its faulty places left out, and what is wrong with them.
 
     So that a reader can go on to cross-check the rest, and say everything in one go. The
     form is None where too little is left. Lists keep their length or are left out whole:
-    the places of their items stay true.
+    the places of their items stay true. `lenient` is the form that the rest is held to: one
+    that has stand-ins for required keys.
     """
     data, problems = deepcopy(document.data), list[Problem]()
     for attempt in range(_HEALINGS_MAX):
         try:
-            return form.model_validate(frozen(data)), tuple(problems)
+            asked = form if attempt == 0 else lenient or form
+            return asked.model_validate(frozen(data)), tuple(problems)
         except ValidationError as error:
             if attempt == 0:
                 problems.extend(problems_of(error, form, document))
-            if not all(_left_out(data, _culprit(data, each)) for each in _errors(error)):
+            healed = [_left_out(data, _culprit(data, each)) for each in _errors(error)]
+            if not all(healed) and (attempt > 0 or lenient is None):
                 break
     return None, tuple(problems)
 

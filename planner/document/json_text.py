@@ -13,7 +13,7 @@ from planner.document.exact import UnusableError, decimal, not_finite, whole
 from planner.document.files import read_text
 from planner.document.model import Document, place_of
 from planner.document.wording import clipped, shown
-from planner.errors import InputError, input_error
+from planner.errors import InputError, input_error, printable
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -29,7 +29,7 @@ def read_json(path: Path, *, limit_mb: float = LIMIT_MB) -> Document:
     Refused besides bad syntax: NaN and Infinity, numbers beyond a double, a key given
     twice in one object, and nesting that the machine cannot follow.
     """
-    return parse_json(read_text(path, limit_mb=limit_mb, kind="JSON"), file=str(path))
+    return parse_json(read_text(path, limit_mb=limit_mb, kind="JSON"), file=printable(str(path)))
 
 
 def parse_json(text: str, *, file: str) -> Document:

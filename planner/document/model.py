@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from planner.errors import printable
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Document:
-    """A file as plain data; `file` is its name as the user gave it.
+    """A file as plain data; `file` is its name as the user gave it, made printable.
 
     `data` holds dicts with text keys, lists, str, int, float (finite), bool and None.
     `lines` maps a place ("parts.hook.up", "printers[1].profile") to its line, from 1.
@@ -39,10 +41,5 @@ def place_of(keys: tuple[str | int, ...]) -> str:
     >>> place_of(("printers", 1, "profile"))
     'printers[1].profile'
     """
-    parts = (f"[{key}]" if isinstance(key, int) else f".{_printable(key)}" for key in keys)
+    parts = (f"[{key}]" if isinstance(key, int) else f".{printable(key)}" for key in keys)
     return "".join(parts).removeprefix(".")
-
-
-def _printable(key: str) -> str:
-    """Keep a message on one line, and writable in any encoding, whatever the key holds."""
-    return key if key.isprintable() else ascii(key)

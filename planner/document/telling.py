@@ -28,6 +28,7 @@ _PLAIN = {
     "too_short": "at least {min_length} of them",
     "string_too_long": "at most {max_length} characters",
     "string_too_short": "some text",
+    "string_unicode": "text that can be written as UTF-8 (no lone surrogates)",
 }
 _REMEDIES = {
     "greater_than": "write a value in that range",
@@ -35,6 +36,7 @@ _REMEDIES = {
     "too_short": "add one",
     "too_long": "remove some",
     "string_type": "write a word",
+    "string_unicode": "write the character itself, in place of its number",
 }
 
 
@@ -43,6 +45,8 @@ def told(error: ErrorDetails, form: type[BaseModel], loc: Loc) -> tuple[str, str
     kind, value, context = error["type"], error["input"], error.get("ctx", {})
     key = next((key for key in reversed(loc) if isinstance(key, str)), "")
     found = shown(value, unit_of(key))
+    if kind.startswith("int") and isinstance(value, float):
+        found = f"the decimal number {value!r}"
     if kind == FAULT:
         return context["found"] or found, context["expected"], context["remedy"]
     if kind == "missing":
@@ -116,7 +120,8 @@ def _remedy_for_options(value: Any, options: list[str]) -> str:
 def _remedy_for_number(value: Any, key: str) -> str:
     """Return what to do about something that is no number, or not a whole one."""
     if isinstance(value, float):
-        return "write a whole number"
+        whole = f"write {value:.0f}" if value.is_integer() and abs(value) < 1e15 else ""
+        return whole or "write a whole number"
     if not isinstance(value, str):
         return f"write {key}: and a number"
     if _BARE_NUMBER.fullmatch(value):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
+from planner.errors import printable
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -28,6 +30,8 @@ UNITS = (
     ("_w", "W"),
 )
 SHOWN_MAX = 60
+KEY_MAX = 30
+LISTED_MAX = 8
 CANDIDATES_MAX = 1000
 COMPARED_MAX = 200
 
@@ -73,7 +77,7 @@ def suggestion(name: str, known: Iterable[str], *, noun: str = "") -> str:
     return f"known {noun or 'names'}: {listed(names)}" if names else "none is known here"
 
 
-def listed(names: Iterable[str], *, most: int = 24) -> str:
+def listed(names: Iterable[str], *, most: int = LISTED_MAX) -> str:
     """Join names with commas; a long list is cut and says so."""
     every = list(names)
     rest = len(every) - most
@@ -93,12 +97,13 @@ def shown(value: object, unit: str = "") -> str:
     if isinstance(value, int | float):
         return f"{value if isinstance(value, int) else format(value, 'g')} {unit}".rstrip()
     if isinstance(value, dict):
-        return f"a mapping ({listed(map(str, value), most=4)})" if value else "an empty mapping"
+        keys = (printable(clipped(str(key), most=KEY_MAX)) for key in value)
+        return f"a mapping ({listed(keys, most=4)})" if value else "an empty mapping"
     if isinstance(value, list | tuple):
         return f"a list of {len(value)}" if value else "an empty list"
     return clipped(repr(value))
 
 
-def clipped(text: str) -> str:
+def clipped(text: str, *, most: int = SHOWN_MAX) -> str:
     """Shorten a text to what fits into a message."""
-    return text if len(text) <= SHOWN_MAX else f"{text[: SHOWN_MAX - 1]}…"
+    return text if len(text) <= most else f"{text[: most - 1]}…"

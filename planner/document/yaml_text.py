@@ -19,7 +19,7 @@ from planner.document.exact import UnusableError, decimal, not_finite, whole
 from planner.document.files import read_text
 from planner.document.model import Document, place_of
 from planner.document.wording import clipped, shown
-from planner.errors import InputError, input_error
+from planner.errors import InputError, input_error, printable
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -45,7 +45,7 @@ _ENDLESS = re.compile(r"[-+]?\.(inf|Inf|INF)|\.(nan|NaN|NAN)")
 
 def read_yaml(path: Path) -> Document:
     """Read a YAML file whose top is a mapping; raises InputError for anything else."""
-    return parse_yaml(read_text(path, limit_mb=LIMIT_MB, kind="YAML"), file=str(path))
+    return parse_yaml(read_text(path, limit_mb=LIMIT_MB, kind="YAML"), file=printable(str(path)))
 
 
 def parse_yaml(text: str, *, file: str) -> Document:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.document.wording import shown, suggestion
-from planner.job.demand import circle, gross_quantities
-from planner.job.form import QUANTITY_MAX
+from planner.job.demand import circle, copies_for, gross_quantities
+from planner.job.form import COPIES_MAX
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from planner.job.faults import Faults
     from planner.job.form import AssemblyForm, JobForm, PartForm
 
@@ -29,7 +31,8 @@ def check_demand(form: JobForm, faults: Faults) -> None:
                 expected="different names for parts and assemblies",
                 remedy="rename one of the two",
             )
-    unknown = _note_unknown(form, [*parts, *assemblies], faults)
+    # Without parts every name in an assembly would be unknown, and that has been told.
+    unknown = bool(parts) and _note_unknown(form, [*parts, *assemblies], faults)
     round_trip = circle({name: dict(each.contains) for name, each in form.assemblies.items()})
     if round_trip:
         faults.add(
@@ -74,12 +77,32 @@ def _check_numbers(form: JobForm, faults: Faults) -> None:
         quantity={name: each.quantity for name, each in things.items()},
         stock={name: each.stock for name, each in things.items()},
     )
-    for name, part in form.parts.items():
-        net = gross[name] - part.stock
-        if net > QUANTITY_MAX:
-            faults.add(
-                f"parts.{name}",
-                found=f"{net} copies, multiplied through the assemblies",
-                expected=f"at most {QUANTITY_MAX} copies",
-                remedy="check the quantities and the counts under contains",
-            )
+    needed = {name: max(0, gross[name] - part.stock) for name, part in form.parts.items()}
+    _check_copies(form, needed, faults)
+
+
+def _check_copies(form: JobForm, needed: Mapping[str, int], faults: Faults) -> None:
+    """Note more copies than a workshop can print, before any is laid out: spares count too."""
+    total = sum(needed.values())
+    spares = 0
+    if total <= COPIES_MAX:  # else the spares need not be counted, and would take long
+        rates = {"failure_rate": form.failure_rate, "confidence": form.confidence}
+        spares = sum(copies_for(good, **rates)[0] - good for good in needed.values())
+    if total + spares <= COPIES_MAX:
+        return
+    most = max(needed, key=lambda name: needed[name])
+    faults.add(
+        f"parts.{most}",
+        found=f"{_count(total)} copies needed"
+        + (f", and {_count(spares)} spares at failure_rate {form.failure_rate:g}" if spares else "")
+        + f" (most of {shown(most)}: {_count(needed[most])})",
+        expected=f"at most {_count(COPIES_MAX)} copies to print in all",
+        remedy="check quantities, counts under contains"
+        + (", failure_rate and confidence" if spares else "")
+        + "; or split the job",
+    )
+
+
+def _count(number: int) -> str:
+    """Write a count in groups of three digits; beyond a billion it is only called that."""
+    return f"{number:,}".replace(",", " ") if number < 10**9 else "more than 1 000 000 000"

@@ -21,11 +21,15 @@ from pydantic import (
     model_validator,
 )
 
-from planner.document import Form, Words, fault
+from planner.document import Form, Name, Words, fault
 from planner.job.moment import check_moment
 from planner.settings.form import KeepOutForm, SettingsForm
 
-QUANTITY_MAX = 100_000
+COPIES_MAX = 10_000
+"""Copies to print in all: years for a small workshop. Beyond it, a slip of the hand."""
+THINGS_MAX = 2000
+"""Kinds of part, assemblies, spools, stretches of attendance: far beyond a person's file."""
+MACHINES_MAX = 200
 AXES = {
     "+x": (1.0, 0.0, 0.0),
     "-x": (-1.0, 0.0, 0.0),
@@ -34,18 +38,8 @@ AXES = {
     "+z": (0.0, 0.0, 1.0),
     "-z": (0.0, 0.0, -1.0),
 }
-NAME_MAX = 80
 
 Triple = tuple[float, float, float]
-
-
-def _check_name(text: str) -> str:
-    if not text.isprintable() or text != text.strip() or "/" in text or "\\" in text:
-        raise fault(
-            expected="a name without slashes, line breaks or spaces around it",
-            remedy="write a plain word or two",
-        )
-    return text
 
 
 def _direction(value: Any) -> Triple:
@@ -76,8 +70,7 @@ def _shape(value: Any) -> str:
     return "as a list" if isinstance(value, tuple) else "as a word"
 
 
-Name = Annotated[str, Field(min_length=1, max_length=NAME_MAX), AfterValidator(_check_name)]
-Count = Annotated[int, Field(ge=0, le=QUANTITY_MAX)]
+Count = Annotated[int, Field(ge=0, le=COPIES_MAX)]
 Path = Annotated[str, Field(min_length=1, max_length=1000)]
 Moment = Annotated[
     str,
@@ -221,7 +214,9 @@ class PartForm(Form):
     )
     colour: Name | None = Field(None, description="Colour; any if left out.")
     exceptions: dict[Name, Annotated[str, Field(min_length=1, max_length=500)]] = Field(
-        {}, description="Rule of the guideline -> reason why this part may break it."
+        {},
+        max_length=200,
+        description="Rule of the guideline -> reason why this part may break it.",
     )
     tags: tuple[Name, ...] = Field((), max_length=50, description="Words for the guideline.")
     stage: int = Field(1, ge=1, le=1000, description="Stage of assembly; lower is printed first.")
@@ -235,8 +230,10 @@ class AssemblyForm(Form):
 
     quantity: Count = Field(0, description="How many are wanted by themselves.")
     stock: Count = Field(0, description="Assembled ones on hand.")
-    contains: dict[Name, Annotated[int, Field(ge=1, le=QUANTITY_MAX)]] = Field(
-        min_length=1, description="Part or assembly -> how many of it are in one."
+    contains: dict[Name, Annotated[int, Field(ge=1, le=COPIES_MAX)]] = Field(
+        min_length=1,
+        max_length=THINGS_MAX,
+        description="Part or assembly -> how many of it are in one.",
     )
 
 
@@ -245,7 +242,9 @@ class PrinterForm(Form):
 
     name: Name = Field(description="What you call it.")
     profile: Path = Field(description="Printer profile: name, or path of a file.")
-    count: int = Field(1, ge=1, le=200, description='How many alike: "name 1", "name 2", …')
+    count: int = Field(
+        1, ge=1, le=MACHINES_MAX, description='How many alike: "name 1", "name 2", …'
+    )
     unattended: bool = Field(default=False, description="Whether it may run with nobody there.")
     nozzle_mm: float | None = Field(None, ge=0.1, le=3, description="Nozzle fitted to it.")
     keep_out: tuple[KeepOutForm, ...] = Field(
@@ -300,7 +299,9 @@ class JobForm(Form):
         alias="schema", description="Write platewright/job/1."
     )
     name: Name = Field(description="What the job is called.")
-    time_zone: str = Field(description="Time zone of the workshop, such as Europe/Lisbon.")
+    time_zone: str = Field(
+        min_length=1, description="Time zone of the workshop, such as Europe/Lisbon."
+    )
     start: Moment = Field(description="Earliest start: local time, or with an offset.")
     deadline: Moment | None = Field(None, description="When everything shall be finished.")
     guideline: Path = Field("everyday", description="Guideline: name, or path of a file.")
@@ -326,11 +327,21 @@ class JobForm(Form):
     )
     clearance_mm: float = Field(4, ge=0, le=100, description="Between parts on a plate.")
     edge_mm: float = Field(3, ge=0, le=100, description="From parts to the edge of the bed.")
-    parts: dict[Name, PartForm] = Field(min_length=1, description="Name -> part.")
-    assemblies: dict[Name, AssemblyForm] = Field({}, description="Name -> assembly.")
-    printers: tuple[PrinterForm, ...] = Field(min_length=1, description="The printers.")
-    spools: tuple[SpoolForm, ...] = Field((), description="The spools on the shelf.")
-    attendance: tuple[WindowForm, ...] = Field(min_length=1, description="Who is there when.")
+    parts: dict[Name, PartForm] = Field(
+        min_length=1, max_length=THINGS_MAX, description="Name -> part."
+    )
+    assemblies: dict[Name, AssemblyForm] = Field(
+        {}, max_length=THINGS_MAX, description="Name -> assembly."
+    )
+    printers: tuple[PrinterForm, ...] = Field(
+        min_length=1, max_length=MACHINES_MAX, description="The printers."
+    )
+    spools: tuple[SpoolForm, ...] = Field(
+        (), max_length=THINGS_MAX, description="The spools on the shelf."
+    )
+    attendance: tuple[WindowForm, ...] = Field(
+        min_length=1, max_length=THINGS_MAX, description="Who is there when."
+    )
 
     @field_validator("settings")
     @classmethod
@@ -342,3 +353,18 @@ class JobForm(Form):
                 remedy="add base: everyday_020",
             )
         return given
+
+
+class PartialJobForm(JobForm):
+    """What is left of a job without its faulty keys, so that the rest can be checked too.
+
+    "" stands for a time zone and a start that are not known.
+    """
+
+    form: Literal["platewright/job/1"] = Field("platewright/job/1", alias="schema")
+    name: Name = "a job"
+    time_zone: str = ""
+    start: Moment = ""
+    parts: dict[Name, PartForm] = Field({})
+    printers: tuple[PrinterForm, ...] = ()
+    attendance: tuple[WindowForm, ...] = ()

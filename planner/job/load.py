@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from planner.document import read_yaml
 from planner.document.check import validate_partly
 from planner.job.crosscheck import check_demand
 from planner.job.faults import Faults
-from planner.job.form import JobForm
+from planner.job.form import JobForm, PartialJobForm
 from planner.job.model import Assembly, Job
+from planner.job.moment import has_offset
 from planner.job.resolve_parts import part_of, settings_of
 from planner.job.resolve_shop import filaments_of, machines_of, spools_of
 from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
@@ -29,7 +31,7 @@ def load_job(path: Path) -> Job:
     Raises InputError with everything that is wrong with it, in the order of the file.
     """
     document = read_yaml(path)
-    form, problems = validate_partly(JobForm, document)
+    form, problems = validate_partly(JobForm, document, lenient=PartialJobForm)
     faults = Faults(document, list(problems))
     job = _resolved(form, document, path, faults) if form is not None else None
     faults.raise_if_any()
@@ -40,8 +42,8 @@ def load_job(path: Path) -> Job:
 
 def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> Job | None:
     folder = path.parent
-    zone = zone_of(form.time_zone, faults)
-    start = moment_of(form.start, zone, "start", faults)
+    zone = _zone(form, faults)
+    start = moment_of(form.start or None, zone, "start", faults)
     deadline = deadline_of(form.deadline, start, zone, faults)
     attendance = windows_of(form.attendance, start, zone, faults)
     settings = settings_of(form.settings, None, "settings", folder, faults)
@@ -78,6 +80,18 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         electricity_per_kwh=form.electricity_per_kwh,
         currency=form.currency,
     )
+
+
+def _zone(form: JobForm, faults: Faults) -> ZoneInfo | None:
+    """Return the time zone; UTC in place of an unknown one, if times can be compared in it."""
+    known = zone_of(form.time_zone, faults) if form.time_zone else None
+    times = [
+        form.start,
+        form.deadline,
+        *(t for each in form.attendance for t in (each.begin, each.end)),
+    ]
+    local = not any(has_offset(time) for time in times if time)
+    return known or (ZoneInfo("UTC") if local else None)
 
 
 def _guideline(ref: str, folder: Path, faults: Faults) -> Guideline | None:

@@ -38,6 +38,11 @@ def check_moment(text: str) -> str:
     return text
 
 
+def has_offset(text: str) -> bool:
+    """Tell whether a time that `check_moment` has passed says its offset from UTC."""
+    return datetime.fromisoformat(text).tzinfo is not None
+
+
 def moment(text: str, zone: ZoneInfo) -> datetime:
     """Return the aware time written as `text`, in `zone` unless it has an offset.
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from planner.document.wording import listed, shown, suggestion
+from planner.job.form import MACHINES_MAX
 from planner.job.model import Machine, Spool
 from planner.settings.library import shipped_names
 from planner.settings.load import load_filament, load_printer, rectangles
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 def machines_of(forms: Sequence[PrinterForm], folder: Path, faults: Faults) -> tuple[Machine, ...]:
     """Return one machine per printer; `count` alike become "name 1", "name 2", ..."""
+    forms = _few_enough(forms, faults)
     machines: list[Machine] = []
     named: list[tuple[str, str]] = []
     for index, form in enumerate(forms):
@@ -64,6 +66,20 @@ def filaments_of(
         else:
             _note_unknown_material(part, found, faults)
     return {material: found[material] for material in sorted(found)}
+
+
+def _few_enough(forms: Sequence[PrinterForm], faults: Faults) -> Sequence[PrinterForm]:
+    """Note too many printers; then one of each entry goes on to the other checks."""
+    total = sum(form.count for form in forms)
+    if total <= MACHINES_MAX:
+        return forms
+    faults.add(
+        "printers",
+        found=f"{total} printers, every count added up",
+        expected=f"at most {MACHINES_MAX} printers",
+        remedy="check each count, or split the job",
+    )
+    return [form.model_copy(update={"count": 1}) for form in forms]
 
 
 def _fitted(printer: Printer, form: PrinterForm, place: str, faults: Faults) -> Printer:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from functools import cache
+from importlib.resources import files
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
+from zoneinfo import ZoneInfo
 
 from planner.document.wording import shown, suggestion
 from planner.job.model import Window
@@ -19,20 +21,31 @@ if TYPE_CHECKING:
 
 def zone_of(name: str, faults: Faults) -> ZoneInfo | None:
     """Return the time zone, or note that there is no such one."""
-    try:
+    if name in _zones():
         return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        faults.add(
-            "time_zone",
-            found=shown(name),
-            expected="a time zone of the tz database, such as Europe/Lisbon",
-            remedy=_zone_remedy(name),
-        )
-        return None
+    faults.add(
+        "time_zone",
+        found=shown(name),
+        expected="a time zone of the tz database, such as Europe/Lisbon",
+        remedy=_zone_remedy(name),
+    )
+    return None
+
+
+@cache
+def _zones() -> tuple[str, ...]:
+    """Return the names of the tz database, sorted.
+
+    They are those of the installed `tzdata`. The machine's own folder may hold more, such
+    as "localtime", which mean another zone on another machine. "Factory" says of itself
+    that no zone has been set.
+    """
+    names = files("tzdata").joinpath("zones").read_text(encoding="ascii").split()
+    return tuple(sorted(name for name in names if name != "Factory"))
 
 
 def _zone_remedy(name: str) -> str:
-    zones = sorted(zone for zone in available_timezones() if "/" in zone)
+    zones = [zone for zone in _zones() if "/" in zone]
     by_city = {zone.rpartition("/")[2].casefold(): zone for zone in reversed(zones)}
     zone = by_city.get(name.strip().casefold().replace(" ", "_"))
     text = f"did you mean {zone}?" if zone else suggestion(name, zones)

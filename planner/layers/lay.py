@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,34 +10,43 @@ import numpy as np
 from planner.errors import input_error
 from planner.layers import support as supports
 from planner.layers.alike import groups
-from planner.layers.amount import NONE, Amount
+from planner.layers.areas import inside
 from planner.layers.bead import line_of
-from planner.layers.brim import brim
-from planner.layers.fill import fill
+from planner.layers.brim import brim, brim_mm2
+from planner.layers.fills import fills, picked
+from planner.layers.islands import islands
+from planner.layers.kinds import kinds
+from planner.layers.middle import middle_mm
 from planner.layers.model import FEATURES, Layering
-from planner.layers.region import NOTHING, common, without
-from planner.layers.skins import covers, windows
+from planner.layers.order import order
+from planner.layers.pattern import pattern_of
+from planner.layers.route import by_kind, route, vectors_mm
 from planner.layers.stack import stack
+from planner.layers.stand_in import stand_ins
+from planner.layers.strokes import BRIM, INNER, OUTER, SOLID, SPARSE, SUPPORT, joined
 from planner.layers.thinnest import thinnest_mm
-from planner.layers.travel import travel
-from planner.layers.walls import walls
-from planner.settings.model import Bead, Feature
-from planner.solid.cut import cut
+from planner.layers.walls import shells
+from planner.settings.model import Bead
+from planner.solid.cut import areas_mm2, cut
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Sequence
 
     from manifold3d import CrossSection
     from numpy.typing import NDArray
 
+    from planner.layers.areas import Inside
     from planner.layers.bead import Line
+    from planner.layers.kinds import Kinds
+    from planner.layers.model import Paths
     from planner.layers.stack import Stack
+    from planner.layers.walls import Shells
     from planner.settings.model import Settings
     from planner.solid.model import Posed
 
     Floats = NDArray[np.float64]
     Groups = NDArray[np.int64]
-    Row = Mapping[Feature, Amount]
+    Bools = NDArray[np.bool_]
 
 THIN_LINES = 4.0
 """Walls of this many line widths and more do not count as thin."""
@@ -55,32 +64,42 @@ class _Cuts:
     area_mm2: Floats
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Drawn:
+    """What every kind of layer takes, [kind, feature], and its paths."""
+
+    area_mm2: Floats
+    length_mm: Floats
+    moves: Floats
+    paths: Paths
+
+
 def lay(posed: Posed, settings: Settings) -> Layering:
     """Lay `posed` in layers as `settings` ask.
 
     Filament is accounted by area: at full infill with rectangular lines it equals cut area
-    times thickness exactly. Lengths, moves and travel are estimated from areas and outlines.
+    times thickness exactly. Lengths and moves are those of the paths drawn.
     Raises InputError if the part has no layers, far too many, or the lines cannot be laid.
     """
     _check(settings)
     levels = stack(posed, settings)
     cuts = _cut_once(posed, levels)
-    columns = _columns(posed, settings, levels, cuts)
-    kind, rows = _rows(settings, levels, cuts, columns)
-    amounts = np.array([_as_array(row) for row in rows])[kind]
+    found = kinds(cuts.group, settings, _columns(posed, settings, levels, cuts))
+    drawn = _drawn(settings, levels, cuts, found)
     return Layering(
         z_mm=levels.top_mm,
         height_mm=levels.thick_mm,
         area_mm2=cuts.area_mm2[cuts.group],
-        length_mm=amounts[:, 1],
-        volume_mm3=amounts[:, 0] * levels.thick_mm[:, None],
-        moves=amounts[:, 2],
+        length_mm=drawn.length_mm[found.kind],
+        volume_mm3=drawn.area_mm2[found.kind] * levels.thick_mm[:, None],
+        moves=drawn.moves[found.kind],
         thinnest_mm=thinnest_mm(
             cuts.regions,
             cuts.group,
             layer_mm=settings.layer_mm,
             below_mm=THIN_LINES * settings.line_width_mm,
         ),
+        paths=replace(drawn.paths, points_mm=drawn.paths.points_mm + middle_mm(posed)),
     )
 
 
@@ -88,7 +107,8 @@ def _cut_once(posed: Posed, levels: Stack) -> _Cuts:
     """Cut each group of equal layers once, at its lowest plane."""
     group = groups(posed.vertices_mm, posed.solid.triangles, levels.cut_mm)
     _, first = np.unique(group, return_index=True)
-    regions = cut(posed, levels.cut_mm[first])
+    x_mm, y_mm = middle_mm(posed)
+    regions = [region.translate((-x_mm, -y_mm)) for region in cut(posed, levels.cut_mm[first])]
     return _Cuts(
         group=group,
         area_mm2=np.array([region.area() for region in regions]),
@@ -111,85 +131,109 @@ def _columns(
     return supports.columns(cuts.regions, cuts.group.tolist(), step_mm=step_mm)
 
 
-def _rows(
-    settings: Settings, levels: Stack, cuts: _Cuts, columns: Sequence[CrossSection] | None
-) -> tuple[Groups, list[Row]]:
-    """Return the kind of each layer and the amounts of each kind.
+def _drawn(settings: Settings, levels: Stack, cuts: _Cuts, found: Kinds) -> _Drawn:
+    """Lay out every kind of layer, and draw it or its stand-in."""
+    base, layer_of_base = _bases(cuts.group, found)
+    lines = [line_of(settings, float(levels.thick_mm[layer])) for layer in layer_of_base.tolist()]
+    which = cuts.group[layer_of_base]
+    own = base[found.cell]
+    stand = stand_ins(_corners(cuts, found))
+    drawn = stand == np.arange(len(stand))
+    shell = shells(
+        [cuts.regions[n] for n in which.tolist()],
+        cuts.area_mm2[which],
+        lines=lines,
+        count=settings.walls,
+        wanted=np.isin(np.arange(len(lines)), own[drawn]),
+    )
+    within = inside(
+        cuts.regions,
+        found,
+        [shell.inside[n] for n in base.tolist()],
+        group=cuts.group.tolist(),
+        settings=settings,
+    )
+    first = cuts.regions[int(cuts.group[0])]
+    strokes = joined(
+        [
+            brim(first, width_mm=settings.brim_mm, line=lines[0]),
+            picked(shell.strokes, np.where(drawn, own, -1), np.arange(len(own))),
+            fills(within, _only(found, drawn), settings, _each(lines, own, "spacing_mm")),
+        ]
+    )
+    island = islands(strokes, cuts.regions, cuts.group[found.layer_of_kind])
+    paths = route(
+        strokes,
+        order(strokes, island),
+        kind=stand[found.kind],
+        section_mm2=_each(lines, own, "section_mm2"),
+        remarks=_remarks(settings, drawn),
+    )
+    area = _areas(settings, found, own, shell, within)
+    area[0, BRIM] = brim_mm2(first, settings.brim_mm)
+    length = np.hypot(*vectors_mm(paths).T)
+    return _Drawn(
+        area_mm2=area,
+        length_mm=by_kind(length, paths)[stand],
+        moves=by_kind((length > 0.0).astype(np.float64), paths)[stand],
+        paths=paths,
+    )
 
-    Layers are of one kind if they, their windows, their thickness and support are equal.
+
+def _corners(cuts: _Cuts, found: Kinds) -> Groups:
+    """Count the corners of each kind's cut."""
+    count = np.array([region.num_vert() for region in cuts.regions], dtype=np.int64)
+    corners: Groups = count[cuts.group[found.layer_of_kind]]
+    return corners
+
+
+def _only(found: Kinds, drawn: Bools) -> Kinds:
+    """Leave cell and support of the kinds that are not drawn out (-1)."""
+    cell, held = (np.where(drawn, number, -1) for number in (found.cell, found.held))
+    return replace(found, cell=cell, held=held)
+
+
+def _each(lines: Sequence[Line], own: Groups, name: str) -> Floats:
+    """Return a measure of each kind's line."""
+    return np.array([getattr(line, name) for line in lines])[own]
+
+
+def _bases(group: Groups, found: Kinds) -> tuple[Groups, Groups]:
+    """Tell the distinct walls apart: those of the first layer, and of every other cut.
+
+    Returns the number for each cell, and the first layer that has each.
     """
-    spans = windows(cuts.group, top=settings.top_layers, bottom=settings.bottom_layers)
-    held = columns or [NOTHING] * len(cuts.group)
-    kinds: dict[tuple[int, ...], int] = {}
-    kind = np.empty(len(cuts.group), dtype=np.int64)
-    first_of: list[int] = []
-    for layer, key in enumerate(_keys(cuts.group, spans, held)):
-        if key not in kinds:
-            kinds[key] = len(first_of)
-            first_of.append(layer)
-        kind[layer] = kinds[key]
-    interiors = covers(cuts.regions, [tuple(spans[layer].tolist()) for layer in first_of])
-    return kind, [
-        _row(settings, levels, cuts, layer=layer, interior=interior, held=held[layer])
-        for layer, interior in zip(first_of, interiors, strict=True)
-    ]
+    cut_of_cell = group[found.layer_of_cell]
+    keys = np.where(found.layer_of_cell == 0, -1, cut_of_cell)
+    _, first, base = np.unique(keys, return_index=True, return_inverse=True)
+    return base.ravel(), found.layer_of_cell[first]
 
 
-def _keys(group: Groups, spans: Groups, held: Sequence[CrossSection]) -> Iterator[tuple[int, ...]]:
-    """Yield what tells the kinds of layers apart; the first layer is a kind of its own."""
-    for layer, (low, high) in enumerate(spans.tolist()):
-        yield int(layer == 0), low, int(group[layer]), high, id(held[layer])
+def _areas(settings: Settings, found: Kinds, own: Groups, shell: Shells, within: Inside) -> Floats:
+    """Covered area per kind and feature; `own` is each kind's place among the shells."""
+    area = np.zeros((len(found.cell), len(FEATURES)))
+    solid, bridge, sparse = (
+        areas_mm2(list(regions)) for regions in (within.solid, within.bridge, within.sparse)
+    )
+    area[:, OUTER], area[:, INNER] = shell.outer_mm2[own], shell.inner_mm2[own]
+    area[:, SOLID] = (solid + bridge)[found.cell]
+    area[:, SPARSE] = settings.infill * sparse[found.cell]
+    held = np.append(areas_mm2(list(found.columns)), 0.0)
+    area[:, SUPPORT] = supports.DENSITY * held[found.held]
+    return area
 
 
-def _row(
-    settings: Settings,
-    levels: Stack,
-    cuts: _Cuts,
-    *,
-    layer: int,
-    interior: CrossSection,
-    held: CrossSection,
-) -> Row:
-    """Amounts per feature of one layer."""
-    line = line_of(settings, float(levels.thick_mm[layer]))
-    which = int(cuts.group[layer])
-    region = cuts.regions[which]
-    shell = walls(region, float(cuts.area_mm2[which]), line=line, count=settings.walls)
-    solid, sparse = _split(shell.inside, interior, settings.infill)
-    stops = shell.rings + solid.num_contour() + sparse.num_contour() + held.num_contour()
-    return {
-        Feature.OUTER_WALL: shell.outer,
-        Feature.INNER_WALLS: shell.inner,
-        Feature.SOLID_FILL: fill(solid, line=line),
-        Feature.SPARSE_FILL: fill(sparse, line=line, share=settings.infill),
-        Feature.SUPPORT: supports.column_lines(held, line=line),
-        Feature.BRIM: _brim(settings, region, line) if layer == 0 else NONE,
-        Feature.TRAVEL: travel(region + held, float(stops)),
-    }
-
-
-def _split(
-    inside: CrossSection, interior: CrossSection, infill: float
-) -> tuple[CrossSection, CrossSection]:
-    """Part what the walls leave into solid and sparse; at full infill all of it is solid."""
-    if infill >= 1.0 or interior.is_empty():
-        return inside, NOTHING
-    solid = without(inside, interior)
-    return solid, inside if solid.is_empty() else common(inside, interior)
-
-
-def _brim(settings: Settings, region: CrossSection, line: Line) -> Amount:
-    return brim(region, width_mm=settings.brim_mm, line=line)
-
-
-def _as_array(row: Row) -> list[list[float]]:
-    """Return [area, length, moves] x features."""
-    amounts = [row[feature] for feature in FEATURES]
-    return [
-        [amount.area_mm2 for amount in amounts],
-        [amount.length_mm for amount in amounts],
-        [amount.moves for amount in amounts],
-    ]
+def _remarks(settings: Settings, drawn: Bools) -> tuple[str, ...]:
+    """Say in words what the paths leave out."""
+    remarks = []
+    if 0.0 < settings.infill < 1.0 and not pattern_of(settings.infill_pattern)[1]:
+        remarks.append(f"infill pattern {settings.infill_pattern!r} is not known: timed as a grid")
+    if not drawn.all():
+        remarks.append(
+            f"intricate part: paths drawn for {drawn.sum()} of {len(drawn)} kinds of layer, "
+            "the others timed as the nearest of them"
+        )
+    return tuple(remarks)
 
 
 def _check(settings: Settings) -> None:

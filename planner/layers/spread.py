@@ -3,60 +3,69 @@
 The factors are our own judgement of how well such values are known: acceleration within
 a factor of 2, corner speed within 2, melt flow within 1.5. Each moves the time by
 itself; independent errors are joined as the root of their squares, together with
-`COARSE`, the error of lengths that come from areas instead of paths.
+`OTHER`, the difference that another program's choice of paths and order makes.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import hypot
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Sequence
 
     from planner.layers.limits import Limits
 
-COARSE = 0.10
-"""Share by which an estimate from areas may be off: our judgement, no source."""
+OTHER = 0.05
+"""Share by which paths drawn by another program may differ: our judgement, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """Something unknown, with the limits that make a print quicker and slower."""
+
+    words: str
+    quicker: Limits
+    slower: Limits
 
 
 def spread(
-    middle_s: float, known: Limits, total_s: Callable[[Limits], float]
+    middle_s: float, unknown: Sequence[Doubt], total_s: Sequence[tuple[float, float]]
 ) -> tuple[tuple[float, float], tuple[str, ...]]:
-    """Return (lowest, highest) seconds around `middle_s`, and the reasons in words."""
-    doubts = [
-        (words, total_s(quicker) - middle_s, total_s(slower) - middle_s)
-        for words, quicker, slower in _doubts(known)
-    ]
-    low_s = hypot(COARSE * middle_s, *(quicker for _, quicker, _ in doubts))
-    high_s = hypot(COARSE * middle_s, *(slower for _, _, slower in doubts))
+    """Return (lowest, highest) seconds around `middle_s`, and the reasons in words.
+
+    `total_s` is the time under the quicker and the slower limits of each doubt.
+    """
+    off = [(quicker - middle_s, slower - middle_s) for quicker, slower in total_s]
+    low_s = hypot(OTHER * middle_s, *(quicker for quicker, _ in off))
+    high_s = hypot(OTHER * middle_s, *(slower for _, slower in off))
     reasons = [
-        f"{words}: {_percent(quicker, middle_s)} to {_percent(slower, middle_s)}"
-        for words, quicker, slower in doubts
+        f"{doubt.words}: {_percent(quicker, middle_s)} to {_percent(slower, middle_s)}"
+        for doubt, (quicker, slower) in zip(unknown, off, strict=True)
     ]
-    coarse = f"coarse estimate, from areas and not from paths: -{COARSE:.0%} to +{COARSE:.0%}"
-    return (max(0.0, middle_s - low_s), middle_s + high_s), (coarse, *reasons)
+    other = f"another program draws other paths: -{OTHER:.0%} to +{OTHER:.0%}"
+    return (max(0.0, middle_s - low_s), middle_s + high_s), (other, *reasons)
 
 
-def _doubts(known: Limits) -> list[tuple[str, Limits, Limits]]:
+def doubts(known: Limits) -> list[Doubt]:
     """List each unknown with the limits that make it quicker and slower."""
     gain, corner, flow = known.acceleration_mm_s2, known.corner_mm_s, known.flow_mm3_s
     return [
-        (
-            "acceleration of the machine known within a factor of 2",
-            replace(known, acceleration_mm_s2=gain * 2.0),
-            replace(known, acceleration_mm_s2=gain / 2.0),
+        Doubt(
+            words="acceleration of the machine known within a factor of 2",
+            quicker=replace(known, acceleration_mm_s2=gain * 2.0),
+            slower=replace(known, acceleration_mm_s2=gain / 2.0),
         ),
-        (
-            "speed at corners known within a factor of 2",
-            replace(known, corner_mm_s=corner * 2.0),
-            replace(known, corner_mm_s=corner / 2.0),
+        Doubt(
+            words="speed at corners known within a factor of 2",
+            quicker=replace(known, corner_mm_s=corner * 2.0),
+            slower=replace(known, corner_mm_s=corner / 2.0),
         ),
-        (
-            "melt flow known within a factor of 1.5",
-            replace(known, flow_mm3_s=flow * 1.5),
-            replace(known, flow_mm3_s=flow / 1.5),
+        Doubt(
+            words="melt flow known within a factor of 1.5",
+            quicker=replace(known, flow_mm3_s=flow * 1.5),
+            slower=replace(known, flow_mm3_s=flow / 1.5),
         ),
     ]
 

@@ -8,21 +8,18 @@ not lean or branch, and they hold `DENSITY` of plastic: a volume estimate, on th
 
 from __future__ import annotations
 
-from math import pi, radians, tan
+from math import radians, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.layers.amount import NONE, Amount
-from planner.layers.region import NOTHING, common, grown, outline, without
+from planner.layers.region import NOTHING, common, grown, without
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from manifold3d import CrossSection
     from numpy.typing import NDArray
-
-    from planner.layers.bead import Line
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int32]
@@ -72,17 +69,6 @@ def _hanging(over: CrossSection, here: CrossSection, step_mm: float) -> CrossSec
     if ring.is_empty():
         return NOTHING
     return common(grown(ring, step_mm + 2 * _SLACK_MM), without(over, here))
-
-
-def column_lines(region: CrossSection, *, line: Line) -> Amount:
-    """Lines of one layer of support; turns as in `fill`, from Cauchy's mean width."""
-    if region.is_empty():
-        return NONE
-    area_mm2 = DENSITY * region.area()
-    lines = outline(region).length_mm * DENSITY / (pi * line.spacing_mm)
-    return Amount(
-        area_mm2=area_mm2, length_mm=area_mm2 / line.spacing_mm, moves=max(1.0, 2.0 * lines)
-    )
 
 
 def step_out_mm(thick_mm: float, overhang_deg: float) -> float:

@@ -20,7 +20,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.layers.region import common, grown, outline, without
+from planner.layers.region import common, grown, lost
+from planner.layers.rings import lengths_mm, per_owner, per_ring, rings_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -86,14 +87,17 @@ def _telling(regions: Sequence[CrossSection]) -> list[int]:
         for which, region in enumerate(regions)
         if not region.is_empty() and region.num_vert() <= _MOST_VERTICES
     ]
-    by_mean = sorted(usable, key=lambda n: -outline(regions[n]).length_mm / regions[n].area())
+    rings = rings_of([regions[n] for n in usable])
+    length = per_owner(per_ring(lengths_mm(rings), rings), rings, len(usable))
+    slender = length / np.array([regions[n].area() for n in usable])
+    by_mean = [usable[n] for n in np.argsort(-slender, kind="stable").tolist()]
     spread = np.linspace(0, len(usable) - 1, min(_SPREAD, len(usable))).astype(int)
     return list(dict.fromkeys([*by_mean[:_SLENDER], *(usable[n] for n in spread.tolist())]))
 
 
 def _thinnest_in(place: _Place, below_mm: float) -> float:
     widths = [below_mm / _STEP**step for step in range(_STEPS, -1, -1)]
-    if _lost(place.region, below_mm).area() <= _LONG * widths[0] ** 2:
+    if lost(place.region, below_mm).area() <= _LONG * widths[0] ** 2:
         return inf  # what the widest opening spares, a narrower one spares too
     steps = pairwise([0.0, *widths])
     low, high = next((step for step in steps if _loses_wall(place, step[1])), (inf, inf))
@@ -105,13 +109,8 @@ def _thinnest_in(place: _Place, below_mm: float) -> float:
 
 def _loses_wall(place: _Place, width_mm: float) -> bool:
     """Tell whether an opening by `width_mm` takes away a long piece, in both cuts."""
-    lost = _lost(place.region, width_mm)
+    gone = lost(place.region, width_mm)
     least_mm2 = _LONG * width_mm**2
-    if lost.area() > least_mm2 and place.other is not None:
-        lost = common(lost, grown(_lost(place.other, width_mm), place.reach_mm))
-    return lost.area() > least_mm2 and any(p.area() > least_mm2 for p in lost.decompose())
-
-
-def _lost(region: CrossSection, width_mm: float) -> CrossSection:
-    """Return what an opening by `width_mm` takes away; a tenth of a micrometre is no loss."""
-    return without(region, grown(grown(region, -width_mm / 2.0), width_mm / 2.0 + 1e-4))
+    if gone.area() > least_mm2 and place.other is not None:
+        gone = common(gone, grown(lost(place.other, width_mm), place.reach_mm))
+    return gone.area() > least_mm2 and any(p.area() > least_mm2 for p in gone.decompose())

@@ -1,9 +1,9 @@
-"""Seconds of a layering on one printer: every straight move as a trapezoid of speed.
+"""Seconds of a layering on one printer: look-ahead along its paths, layer by layer.
 
-A feature's moves in one layer are taken as equally long and as starting and ending at the
-speed of a corner; no move is faster than the settings, the printer or the melt allow.
-Travel starts and ends at rest and carries one retraction. Lifting is not timed, the first
-layer runs at the speeds of the others, and heating and cooling are the printer's.
+No move is faster than the settings, the printer or the melt allow; corners are taken at the
+printer's corner speed. Layers begin and end at rest, and so does every way on which the
+strand is drawn back. The part stands alone on its plate: ways between parts are in
+`planner.layers.plate`. Heating and cooling are the printer's.
 """
 
 from __future__ import annotations
@@ -13,22 +13,24 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.layers.limits import TRAVEL, limits
-from planner.layers.model import PrintTime
+from planner.layers.clock import arrival_seconds, kind_seconds
+from planner.layers.limits import FLOOR_MM_S, limits
+from planner.layers.model import Ends, PrintTime
 from planner.layers.plate import by_feature_s, lasting_s, plate_range, plate_seconds
-from planner.layers.spread import spread
-from planner.motion.trapezoid import seconds
+from planner.layers.sample import sample
+from planner.layers.spread import doubts, spread
+from planner.layers.strokes import TRAVEL
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from planner.layers.limits import Limits
-    from planner.layers.model import Layering
+    from planner.layers.model import Layering, Paths
     from planner.settings.model import Printer, Settings
 
     Floats = NDArray[np.float64]
 
-__all__ = ["by_feature_s", "by_layer", "plate_range", "plate_seconds", "time_on"]
+__all__ = ["by_feature_s", "plate_range", "plate_seconds", "time_on"]
 
 
 def time_on(
@@ -42,51 +44,59 @@ def time_on(
 
     The melt is limited by the least of the settings, the printer and the filament. The
     range comes from timing again with the limits that a profile is likely to have wrong.
+    Raises ValueError for a layering without paths.
     """
-    known = limits(settings, printer, filament_flow_max_mm3_s)
-    by_layer_s = by_layer(layering, known)
+    if layering.paths is None:
+        raise ValueError("the layering has no paths to time")
+    paths, known = layering.paths, limits(settings, printer, filament_flow_max_mm3_s)
+    unknown = doubts(known)
+    guesses = [hold for doubt in unknown for hold in (doubt.quicker, doubt.slower)]
+    few = sample(paths)
+    few_s = kind_seconds(few.paths, [known, *guesses])
+    own_s = (few_s if few.kinds is None else kind_seconds(paths, [known]))[0][paths.kind]
+    arrival_s = arrival_seconds(paths, [known, *guesses])
+    by_layer_s = _with_arrivals(own_s, arrival_s[0])
     least_s = settings.layer_time_min_s
-
-    def total_s(guess: Limits) -> float:
-        return lasting_s(by_layer(layering, guess).sum(axis=1), least_s)
-
     middle_s = lasting_s(by_layer_s.sum(axis=1), least_s)
-    range_s, reasons = spread(middle_s, known, total_s)
+    totals = [
+        lasting_s((own_s * few.gain(few_s[0], kind_s)).sum(axis=1) + way_s, least_s)
+        for kind_s, way_s in zip(few_s[1:], arrival_s[1:], strict=True)
+    ]
+    pairs = list(zip(totals[0::2], totals[1::2], strict=True))
+    range_s, reasons = spread(middle_s, unknown, pairs)
     return PrintTime(
         by_layer_s=by_layer_s,
         layer_time_min_s=least_s,
         middle_s=middle_s,
         range_s=range_s,
-        reasons=reasons,
+        reasons=(*reasons, *paths.remarks),
+        slowest_s=_slowest(layering, by_layer_s),
+        ends=_ends(paths, known, arrival_s[0]),
     )
 
 
-def by_layer(layering: Layering, hold: Limits) -> Floats:
-    """Seconds of each feature in each layer, [layer, feature], without a minimum per layer."""
-    length, moves = layering.length_mm, np.maximum(layering.moves, 1.0)
-    corner = np.full(length.shape[1], hold.corner_mm_s)
-    corner[TRAVEL] = 0.0
-    each = seconds(
-        length / moves,
-        speed_mm_s=_speeds(layering, hold),
+def _with_arrivals(own_s: Floats, arrival_s: Floats) -> Floats:
+    """Add the ways from the layer below to the travel of [layer, feature]."""
+    table = own_s.copy()
+    table[:, TRAVEL] += arrival_s
+    return table
+
+
+def _slowest(layering: Layering, by_layer_s: Floats) -> Floats:
+    """Seconds of each layer if all that is laid is laid no faster than the floor."""
+    laid = np.delete(layering.length_mm, TRAVEL, axis=1).sum(axis=1)
+    busy_s = np.delete(by_layer_s, TRAVEL, axis=1).sum(axis=1)
+    slowest: Floats = np.maximum(busy_s, laid / FLOOR_MM_S) + by_layer_s[:, TRAVEL]
+    return slowest
+
+
+def _ends(paths: Paths, hold: Limits, arrival_s: Floats) -> Ends:
+    return Ends(
+        entry_mm=paths.entry_mm,
+        exit_mm=paths.exit_mm,
+        arrival_s=arrival_s,
+        speed_mm_s=hold.speed_mm_s[TRAVEL],
         acceleration_mm_s2=hold.acceleration_mm_s2,
-        entry_mm_s=corner,
-        exit_mm_s=corner,
+        pause_s=hold.pause_s,
+        lift_s=hold.lift_s,
     )
-    total = moves * each
-    total[:, TRAVEL] += hold.retraction_s * layering.moves[:, TRAVEL]
-    return total
-
-
-def _speeds(layering: Layering, hold: Limits) -> Floats:
-    """Wanted speed, cut down to flow over section where plastic is laid."""
-    speed = np.broadcast_to(hold.speed_mm_s, layering.length_mm.shape)
-    section = np.divide(
-        layering.volume_mm3,
-        layering.length_mm,
-        out=np.zeros_like(layering.length_mm),
-        where=layering.length_mm > 0.0,
-    )
-    melt = np.divide(hold.flow_mm3_s, section, out=np.full_like(section, inf), where=section > 0.0)
-    slower: Floats = np.minimum(speed, melt)
-    return slower

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from planner.document import Form, Words
+from planner.document import Form, Name, Words
 
 Millimetres = Annotated[float, Field(ge=-10_000, le=10_000)]
 Point = Annotated[
@@ -22,7 +22,6 @@ Ring = Annotated[
     Field(min_length=3, max_length=20_000),
     Words(expected="at least 3 points [x, y] in mm", remedy="list the corners in order"),
 ]
-Name = Annotated[str, Field(min_length=1, max_length=100)]
 Span = Annotated[
     tuple[float, float],
     Words(expected="[from, to] in mm", remedy="write two numbers, as in [0, 20]"),

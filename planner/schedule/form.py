@@ -9,8 +9,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from planner.document import Form, Words
-from planner.job.form import Moment, Name, WindowForm  # noqa: TC001  # pydantic needs them now
+from planner.document import Form, Name, Words
+from planner.job.form import Moment, WindowForm  # noqa: TC001  # pydantic needs them now
 
 YEAR_S = 366 * 24 * 3600
 Seconds = Annotated[float, Field(ge=1, le=YEAR_S)]

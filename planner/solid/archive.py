@@ -8,14 +8,15 @@ import zlib
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError, input_error
+from planner.solid.words import clipped
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 MOST_ENTRIES = 1000
-MOST_UNPACKED = 400_000_000
+MOST_UNPACKED = 300_000_000
 """Bytes: 2 million triangles take about 150 MB of XML."""
-MOST_RATIO = 200
+MOST_RATIO = 100
 """Unpacked over packed size of an entry above 1 MB. Meshes reach 5 to 20; deflate cannot
 exceed 1032 (zlib's technical notes, from memory), which only padding comes near."""
 
@@ -32,9 +33,9 @@ def unpack(data: bytes, suffixes: tuple[str, ...], *, file: object) -> Mapping[s
             wanted = [entry for entry in entries if entry.filename.lower().endswith(suffixes)]
             return {entry.filename.lstrip("/"): archive.read(entry) for entry in wanted}
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError) as error:
-        raise _unreadable(file, f"an archive that cannot be read ({error})") from None
+        raise _unreadable(file, f"an archive that cannot be read ({clipped(str(error))})") from None
     except (NotImplementedError, RuntimeError) as error:
-        raise _unreadable(file, f"a locked or unusual archive ({error})") from None
+        raise _unreadable(file, f"a locked or unusual archive ({clipped(str(error))})") from None
 
 
 def _check(entries: list[zipfile.ZipInfo], file: object) -> None:
@@ -49,7 +50,7 @@ def _check(entries: list[zipfile.ZipInfo], file: object) -> None:
         if entry.file_size > 1_000_000 and ratio > MOST_RATIO:
             raise _bomb(
                 file,
-                f"{entry.filename!r} packed {ratio:.0f} to 1",
+                f"'{clipped(entry.filename)}' packed {ratio:.0f} to 1",
                 f"at most {MOST_RATIO} to 1",
             )
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.solid.linked import components
 from planner.solid.measure import cone_volumes, middle
 
 if TYPE_CHECKING:
@@ -34,15 +35,13 @@ def agree(triangles: Indices, edges: Edges) -> Bodies:
     Each triangle stands twice in a graph, as it is and turned; neighbours are linked in the
     states that agree. A body's two components are then its two orientations.
     """
-    from scipy.sparse import coo_array  # noqa: PLC0415  kept out of the start-up path
-    from scipy.sparse.csgraph import connected_components  # noqa: PLC0415
-
     count = len(triangles)
     left, right, clash = _neighbours(edges)
-    rows = np.concatenate([left, left + count])
-    columns = np.concatenate([right + count * clash, right + count * (1 - clash)])
-    links = coo_array((np.ones(len(rows)), (rows, columns)), shape=(2 * count, 2 * count))
-    _, state = connected_components(links, directed=False)
+    state = components(
+        2 * count,
+        np.concatenate([left, left + count]),
+        np.concatenate([right + count * clash, right + count * (1 - clash)]),
+    )
     as_is, turned = state[:count], state[count:]
     name, body = np.unique(np.minimum(as_is, turned), return_inverse=True)
     votes = np.bincount(body, weights=np.where(as_is == name[body], 1, -1))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from stat import S_ISDIR, S_ISREG
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.errors import input_error
+from planner.errors import InputError, input_error
+from planner.solid import limits
 from planner.solid.loose import Loose
 from planner.solid.measure import extent
 from planner.solid.mend import make_solid
@@ -17,10 +19,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner.solid.model import Floats, Solid
-
-MOST_BYTES = 300_000_000
-MOST_TRIANGLES = 2_000_000
-"""Larger meshes are refused: a part of 200 mm needs no finer one (invented)."""
 
 
 def read_solid(path: Path, *, unit: str | None = None, name: str | None = None) -> Solid:
@@ -74,28 +72,38 @@ def _numbered(corners: Floats) -> Loose:
 
 
 def _bytes(path: Path) -> bytes:
+    """Return what an ordinary file holds; pipes and devices may never end, so none is opened."""
     try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise _too_large(path, f"{size / 1e6:.0f} MB")
-        data = path.read_bytes()
+        status = path.stat()
+        if not S_ISREG(status.st_mode):
+            raise _no_file(path, "a directory" if S_ISDIR(status.st_mode) else "a pipe or device")
+        if status.st_size > limits.MOST_BYTES:
+            raise _too_large(path, f"{status.st_size / 1e6:.0f} MB")
+        with path.open("rb") as stream:
+            data = stream.read(status.st_size)
     except OSError as error:
-        raise input_error(
-            path,
-            found=f"no readable file ({error.strerror})",
-            expected="a mesh file",
-            remedy="correct the path, or the file's permissions",
-        ) from None
+        raise _no_file(path, f"no readable file ({error.strerror})") from None
+    except ValueError:  # a path with a NUL character
+        raise _no_file(path, "a path that no file can have") from None
     if not data:
         raise input_error(path, found="an empty file", expected="a mesh", remedy="export it again")
     return data
 
 
-def _too_large(path: Path, found: str) -> Exception:
+def _no_file(path: Path, found: str) -> InputError:
     return input_error(
         path,
         found=found,
-        expected=f"at most {MOST_BYTES / 1e6:.0f} MB and {MOST_TRIANGLES} triangles",
+        expected="a mesh file",
+        remedy="correct the path, or the file's permissions",
+    )
+
+
+def _too_large(path: Path, found: str) -> InputError:
+    return input_error(
+        path,
+        found=found,
+        expected=f"at most {limits.MOST_BYTES / 1e6:.0f} MB and {limits.MOST_TRIANGLES} triangles",
         remedy="export it with a coarser tolerance, such as 0.01 mm",
     )
 
@@ -107,16 +115,18 @@ def _check_numbers(loose: Loose, path: Path) -> None:
         raise input_error(
             path, found="no triangles", expected="a mesh", remedy="export the solid body"
         )
-    if count > MOST_TRIANGLES:
+    if count > limits.MOST_TRIANGLES:
         raise _too_large(path, f"{count} triangles")
-    wrong = np.flatnonzero(~np.isfinite(loose.vertices).all(axis=1))
+    largest = np.abs(loose.vertices).max(axis=1, initial=0.0)
+    wrong = np.flatnonzero(~(largest <= limits.MOST_COORDINATE))
     if len(wrong):
         row = int(np.argmax(np.isin(loose.triangles, wrong).any(axis=1)))
         raise input_error(
             path,
             place=f"triangle {row + 1}",
-            found=f"a coordinate that is no finite number (in {len(wrong)} vertices)",
-            expected="finite coordinates",
+            found=f"a coordinate that is no finite number or beyond all measure "
+            f"(in {len(wrong)} vertices)",
+            expected=f"finite coordinates below {limits.MOST_COORDINATE:g}",
             remedy="the file is damaged: export it again",
         )
     lowest, highest = int(loose.triangles.min()), int(loose.triangles.max())

@@ -13,6 +13,7 @@ import numpy as np
 from stl.mesh import Mesh
 
 from planner.errors import InputError, input_error
+from planner.solid.words import MOST_LETTERS, clipped, number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -124,13 +125,13 @@ def _words(data: bytes) -> Iterator[list[bytes]]:
 
 def _vertices(words: list[bytes], *, file: object) -> Floats:
     """Return (n, 3): the three numbers after each word `vertex`."""
-    at = [number for number, word in enumerate(words) if word == b"vertex"]
-    numbers = [word for number in at for word in words[number + 1 : number + 4]]
+    at = [place for place, word in enumerate(words) if word == b"vertex"]
+    numbers = [word for place in at for word in words[place + 1 : place + 4]]
     try:
-        return np.array(numbers, dtype=np.bytes_).astype(np.float64).reshape(len(at), 3)
+        return _numbers(numbers).reshape(len(at), 3)
     except ValueError:
         bad = next((word for word in numbers if not _is_number(word)), None)
-        shown = "the end of the file" if bad is None else repr(bad[:24].decode("ascii", "replace"))
+        shown = "the end of the file" if bad is None else f"'{clipped(bad.decode('latin-1'))}'"
         raise input_error(
             file,
             found=f"{shown} where a coordinate should be",
@@ -139,9 +140,16 @@ def _vertices(words: list[bytes], *, file: object) -> Floats:
         ) from None
 
 
+def _numbers(words: list[bytes]) -> Floats:
+    """Turn words into numbers; ValueError for what is none, before a long one widens them all."""
+    if max(map(len, words), default=0) > MOST_LETTERS or b"_" in b"".join(words):
+        raise ValueError
+    return np.array(words, dtype=np.bytes_).astype(np.float64)
+
+
 def _is_number(word: bytes) -> bool:
     try:
-        float(word)
+        number(word.decode("latin-1"))
     except ValueError:
         return False
     return True

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from planner.errors import input_error
 from planner.solid.model import Repair
+from planner.solid.words import clipped
 
 if TYPE_CHECKING:
     import numpy as np
@@ -37,7 +38,7 @@ def short_unit(unit: str, *, file: object) -> str:
     if name not in MM_PER_UNIT:
         raise input_error(
             file,
-            found=f"the unit {unit!r}",
+            found=f"the unit '{clipped(unit)}'",
             expected="one of " + ", ".join(MM_PER_UNIT),
             remedy="correct the unit",
         )

@@ -61,7 +61,15 @@ def problems(inner: str, form: type[Form] = Outer) -> tuple[Problem, ...]:
 
 # key: value, found, expected, remedy; `layer_mm` is added where it is not the subject.
 MESSAGES = [
-    ("walls: 3.0", "3", "a whole number from 0 to 50", "write a whole number"),
+    ("walls: 3.0", "the decimal number 3.0", "a whole number from 0 to 50", "write 3"),
+    ("walls: 1e1", "the decimal number 10.0", "a whole number from 0 to 50", "write 10"),
+    (
+        "walls: 1e99",
+        "the decimal number 1e+99",
+        "a whole number from 0 to 50",
+        "write a whole number",
+    ),
+    ("walls: 2.5", "the decimal number 2.5", "a whole number from 0 to 50", "write a whole number"),
     ("walls: true", "true", "a whole number from 0 to 50", "write walls: and a number"),
     ("walls: '3'", "'3'", "a whole number from 0 to 50", "remove the quotes"),
     ("walls: -1", "-1", "a whole number from 0 to 50", "write a value in that range"),

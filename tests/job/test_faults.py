@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from planner.document.check import PROBLEMS_MAX
@@ -50,6 +52,11 @@ FAULTS = [
         "did you mean Europe/Lisbon?",
     ),
     (("time_zone",), "../etc/passwd", "time_zone", "passwd", "tz database", "continent/city"),
+    *(
+        (("time_zone",), name, "time_zone", name, "tz database", "continent/city")
+        for name in ("localtime", "posixrules", "Factory")
+    ),
+    (("time_zone",), "posix/Europe/Lisbon", "time_zone", "'posix", "tz", "did you mean Europe/L"),
     (("start",), "Friday", "start", "'Friday'", "2026-11-27T18:00", "day that exists"),
     (("start",), 20261127, "start", "20261127", "text", "put it in quotes"),
     (("start",), "2027-03-28T01:30", "start", "clocks skip", "exists once", "2027-03-28T02:30"),
@@ -85,9 +92,10 @@ FAULTS = [
     ((*KEY, "mesh"), "x" * 300 + "/a", "parts.key.mesh", "looked at (", "mesh", "no folder"),
     ((*KEY, "settings"), "x" * 300 + "/a", "parts.key.settings", "looked at (", "path", ""),
     ((*KEY, "unit"), "inches", "parts.key.unit", "'inches'", "one of mm, cm", "did you mean inch?"),
-    ((*KEY, "quantity"), -1, "parts.key.quantity", "-1", "from 0 to 100 000", "in that range"),
-    ((*KEY, "quantity"), 100_001, "parts.key.quantity", "100001", "from 0 to 100 000", ""),
+    ((*KEY, "quantity"), -1, "parts.key.quantity", "-1", "from 0 to 10 000", "in that range"),
+    ((*KEY, "quantity"), 10_001, "parts.key.quantity", "10001", "from 0 to 10 000", ""),
     ((*KEY, "quantity"), 2.5, "parts.key.quantity", "2.5", "a whole number", "a whole number"),
+    ((*KEY, "quantity"), 1e5, "parts.key.quantity", "decimal", "a whole number", "write 100000"),
     ((*KEY, "quantity"), True, "parts.key.quantity", "true", "a whole number", ""),
     ((*KEY, "quantity"), "3", "parts.key.quantity", "'3'", "a whole number", "remove the quotes"),
     ((*KEY, "up"), "z", "parts.key.up", "'z'", "+x, -x, +y, -y, +z, -z", "such as +z"),
@@ -315,6 +323,53 @@ def test_faults_of_form_and_of_sense_are_told_together(told, sound):
     ]
 
 
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("start", "Friday"),
+        ("start", None),
+        ("name", ""),
+        ("name", None),
+        ("schema", "platewright/job/2"),
+        ("time_zone", "Lisbon"),
+        ("time_zone", ""),
+        ("time_zone", 3),
+        ("time_zone", None),
+        ("parts", []),
+        ("parts", None),
+        ("printers", []),
+        ("printers", None),
+        ("deadline", "Friday"),
+    ],
+)
+def test_a_fault_in_one_key_does_not_hide_those_in_others(told, sound, key, value):
+    put(sound, (key,), value)
+    sound["attendance"][0]["to"] = "2026-11-28T08:00"
+    sound["attendance"].append(WINDOW | {"who": "a", "to": WINDOW["from"]})
+    sound["guideline"] = "strict"
+
+    places = {problem.place for problem in told(sound)}
+
+    assert places == {key, "attendance[0].to", "attendance[2].to", "guideline"}
+
+
+@pytest.mark.parametrize("value", ["Lisbon", None])
+def test_times_with_and_without_offset_are_not_compared_in_an_unknown_zone(told, sound, value):
+    """18:00 in Lisbon may well be after 18:00+01:00, but an unknown zone cannot say."""
+    put(sound, ("time_zone",), value)
+    sound["attendance"][0] |= {"from": "2026-11-28T09:00", "to": "2026-11-28T09:00-08:00"}
+    sound["attendance"][1] |= {"from": "2026-11-28T19:00", "to": "2026-11-28T19:00+08:00"}
+
+    assert [problem.place for problem in told(sound)] == ["time_zone"]
+
+
+def test_faulty_attendance_does_not_hide_the_rest(told, sound):
+    sound["attendance"] = []
+    sound["deadline"] = "2026-11-26T20:00"
+
+    assert {problem.place for problem in told(sound)} == {"attendance", "deadline"}
+
+
 def test_a_part_with_a_fault_is_still_known_to_assemblies(told, sound):
     sound["parts"]["key"] = {"quantity": 1}
 
@@ -338,12 +393,81 @@ def test_wanting_only_what_is_in_stock_is_no_fault(load, sound):
 
 
 def test_absurd_numbers_are_refused_before_anything_is_counted_out(told, sound):
-    sound["assemblies"]["wall"]["contains"]["bay"] = 90_000
+    sound["assemblies"]["wall"]["contains"]["bay"] = 9000
 
+    (problem,) = told(sound)
+
+    assert problem.place == "parts.key"
+    assert problem.found == "117 003 copies needed (most of 'key': 63 005)"
+    assert problem.expected == "at most 10 000 copies to print in all"
+    assert problem.remedy == "check quantities, counts under contains; or split the job"
+
+
+def test_spares_count_among_the_copies(told, sound):
+    """failure_rate 0.9 wants about ten copies for each good one."""
+    sound |= {"failure_rate": 0.9, "confidence": 0.9999}
+    sound["parts"]["key"]["quantity"] = 2000
+
+    (problem,) = told(sound)
+
+    assert problem.place == "parts.key"
+    assert re.fullmatch(
+        r"2 052 copies needed, and \d\d \d\d\d spares at failure_rate 0.9 "
+        r"\(most of 'key': 2 030\)",
+        problem.found,
+    )
+    assert problem.remedy.startswith("check quantities, counts under contains, failure_rate")
+
+
+def test_ten_thousand_copies_in_all_are_allowed_and_one_more_is_not(load, told, sound):
+    sound |= {"failure_rate": 0, "assemblies": {}}
+    sound["parts"]["key"] |= {"quantity": 6000}
+    sound["parts"]["panel"] |= {"quantity": 4002}
+
+    load(sound)
+
+    sound["parts"]["panel"]["quantity"] += 1
+    (problem,) = told(sound)
+    assert problem.found == "10 001 copies needed (most of 'key': 6 000)"
+
+
+def test_numbers_beyond_all_sense_are_not_written_out(told, sound):
+    """Multiplied through, 2000 assemblies in one another give 8000 digits."""
+    last = 1999
+    sound["assemblies"] = {
+        f"a{i}": {"contains": {f"a{i + 1}" if i < last else "key": 10_000}} for i in range(last + 1)
+    }
+    sound["assemblies"]["a0"]["quantity"] = 1
+
+    (problem,) = told(sound)
+
+    assert problem.found.startswith("more than 1 000 000 000 copies needed")
+
+
+def test_printers_are_counted_together(load, told, sound):
+    sound["printers"][1]["count"] = 199
+    assert len(load(sound).machines) == 200
+
+    sound["printers"][0]["count"] = 2
+    sound["printers"][0]["profile"] = "open_220"
     problems = told(sound)
 
-    assert [problem.place for problem in problems] == ["parts.panel", "parts.key"]
-    assert problems[0].found == "539998 copies, multiplied through the assemblies"
+    assert [problem.place for problem in problems] == ["printers", "printers[0].profile"]
+    assert problems[0].found == "201 printers, every count added up"
+    assert problems[0].expected == "at most 200 printers"
+
+
+@pytest.mark.parametrize(
+    ("key", "most"), [("attendance", 2000), ("spools", 2000), ("printers", 200)]
+)
+def test_lists_that_nobody_writes_by_hand_are_refused(told, sound, key, most):
+    sound[key] = sound[key][:1] * (most + 1)
+
+    (problem,) = told(sound)
+
+    assert problem.place == key
+    assert problem.found == f"a list of {most + 1}"
+    assert problem.expected == f"at most {most} values"
 
 
 def test_a_fault_in_a_profile_of_the_user_is_told_with_the_profile(told, sound, folder):

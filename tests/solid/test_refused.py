@@ -1,6 +1,10 @@
 """Files that are damaged, hostile or no mesh: one clear sentence, never another error."""
 
 import io
+import os
+import subprocess
+import sys
+import tracemalloc
 import zipfile
 
 import numpy as np
@@ -8,7 +12,7 @@ import pytest
 import trimesh
 
 from planner.errors import InputError
-from planner.solid import archive, read, threemf
+from planner.solid import archive, limits, threemf_xml
 from planner.solid.model import Solid
 from planner.solid.read import read_solid
 
@@ -69,6 +73,28 @@ def test_a_word_in_place_of_a_number(write, cube):
     assert "found 'six' where a coordinate should be" in refusal(write(broken.encode()))
 
 
+def test_an_endless_number_is_refused_before_it_widens_all_others(write, cube):
+    """An array of texts is as wide as its longest: 36 x 1,000,000 bytes per copy."""
+    data = trimesh.Trimesh(*cube, process=False).export(file_type="stl_ascii")
+    endless = data.replace("vertex 0", "vertex " + "0" * 1_000_000, 1).encode()
+    tracemalloc.start()
+    text = refusal(write(endless))
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+
+    assert text.startswith(f"found '{'0' * 59}…' where a coordinate should be")
+    assert most < 20e6
+
+
+@pytest.mark.parametrize("word", ["1_0", "0x1p3", "\u0663"])
+def test_numbers_that_only_a_programming_language_knows(write, cube, word):
+    data = trimesh.Trimesh(*cube, process=False).export(file_type="stl_ascii")
+
+    assert "where a coordinate should be" in refusal(
+        write(data.replace("vertex 0", f"vertex {word}", 1).encode())
+    )
+
+
 @pytest.mark.parametrize(
     ("name", "content", "expected"),
     [
@@ -100,6 +126,31 @@ def test_a_missing_file_and_a_directory(tmp_path):
     assert "directory" in refusal(tmp_path / "dir.stl")
 
 
+def test_a_pipe_and_a_device_are_not_opened(tmp_path):
+    """Either would be read for ever; the child process is there to be stopped if it does."""
+    os.mkfifo(tmp_path / "pipe.stl")
+    (tmp_path / "zero.stl").symlink_to("/dev/zero")
+    code = (
+        "import sys, pathlib; from planner.solid.read import read_solid\n"
+        "try: read_solid(pathlib.Path(sys.argv[1]))\n"
+        "except Exception as error: print(error)"
+    )
+    for name in ("pipe.stl", "zero.stl"):
+        said = subprocess.run(
+            [sys.executable, "-c", code, tmp_path / name],
+            check=True,
+            timeout=60,
+            capture_output=True,
+            text=True,
+        )
+        assert "found a pipe or device, expected a mesh file" in said.stdout
+
+
+def test_a_path_that_no_file_can_have(tmp_path):
+    with pytest.raises(InputError, match="a path that no file can have"):
+        read_solid(tmp_path / "a\0b.stl")
+
+
 def test_an_unknown_unit(write, cube):
     assert "'furlong', expected one of micron, mm, cm" in refusal(write(cube), unit="furlong")
 
@@ -107,9 +158,9 @@ def test_an_unknown_unit(write, cube):
 def test_too_many_triangles_and_too_many_bytes(write, cube, monkeypatch):
     """The limits themselves are lowered, so that the test need not write 300 MB."""
     path = write(cube)
-    monkeypatch.setattr(read, "MOST_TRIANGLES", 11)
+    monkeypatch.setattr(limits, "MOST_TRIANGLES", 11)
     assert "found 12 triangles" in refusal(path)
-    monkeypatch.setattr(read, "MOST_BYTES", 683)
+    monkeypatch.setattr(limits, "MOST_BYTES", 683)
     assert "coarser tolerance" in refusal(path)
 
 
@@ -158,11 +209,14 @@ GROWING = (
         ("<resources/>", "<!DOCTYPE model>", "document type or entity"),
         ("<resources/>", "", "no build item"),
         ("<resources>", "", "cannot be read"),
-        (mesh('<triangle v1="0" v2="1"/>'), "", "an element without v3"),
+        (mesh('<triangle v1="0" v2="1"/>'), "", "a <triangle> element without v3"),
         (mesh('<triangle v1="0" v2="1" v3="7"/>'), "", "vertex 7"),
-        (mesh('<triangle v1="0" v2="1" v3="-1"/>'), "", "object 1"),
-        (mesh('<triangle v1="0" v2="1" v3="two"/>'), "", "object 1"),
-        (mesh(FACE, CORNERS.replace('"1.0"', '"one"')), "", "object 1"),
+        (mesh('<triangle v1="0" v2="1" v3="-1"/>'), "", "object 1: a triangle that uses vertex -1"),
+        (mesh(f'<triangle v1="0" v2="1" v3="{10**22}"/>'), "", f"uses vertex {10**22}, expected"),
+        (mesh('<triangle v1="0" v2="1" v3="two"/>'), "", "object 1: a triangle with the corner"),
+        (mesh('<triangle v1="0" v2="1" v3="1.5"/>'), "", "the corner '1.5', expected the number"),
+        (mesh(FACE, CORNERS.replace('"1.0"', '"one"')), "", "object 1: a vertex at (one, 0.0"),
+        (mesh(FACE, CORNERS.replace('"1.0"', '"1e308"')), "", "beyond all measure"),
         (mesh(FACE, CORNERS.replace('"1.0"', '"nan"')), "", "no finite number"),
         (mesh(FACE).replace('item objectid="1"', 'item objectid="2"'), "", "object '2'"),
         (mesh(FACE).replace("<item ", '<item transform="1 2" '), "", "twelve numbers"),
@@ -190,16 +244,107 @@ def test_components_that_contain_themselves_or_multiply(write, monkeypatch):
     )
     many = mesh(FACE).replace("</resources>", levels + "</resources>")
     many = many.replace('item objectid="1"', 'item objectid="11"')
-    monkeypatch.setattr(threemf, "MOST_TRIANGLES", 500)
-
+    empty = many.replace(FACE, "")
     assert "nested without end" in refusal(write(one(loop), "loop.3mf"))
-    assert "nested without end" in refusal(write(one(many), "many.3mf"))
+    assert "components of components that multiply" in refusal(write(one(many), "many.3mf"))
+    assert "components of components that multiply" in refusal(write(one(empty), "empty.3mf"))
+    monkeypatch.setattr(limits, "MOST_TRIANGLES", 500)
+    assert "more than 500 triangles" in refusal(write(one(many), "many.3mf"))
+
+
+def test_what_an_xml_part_may_hold_is_counted_while_it_is_read(write, monkeypatch):
+    """Vertices, triangles, elements of any kind: each limit is lowered to just below."""
+    path = write(one(mesh(FACE * 4)), "part.3mf")
+    for where, limit, value, expected in (
+        (threemf_xml, "MOST_ELEMENTS", 14, "millions of elements"),
+        (threemf_xml, "MOST_VERTICES", 2, "object 1: millions of vertices"),
+        (limits, "MOST_TRIANGLES", 3, "object 1: millions of triangles"),
+    ):
+        with monkeypatch.context() as lower:
+            lower.setattr(where, limit, value)
+            assert expected in refusal(path)
+        assert expected not in refusal(path)
+
+
+def test_an_endless_number_in_a_3mf_needs_no_memory(write):
+    """A table of texts is as wide as its longest: 9 x 900,000 letters of 4 bytes."""
+    path = write(one(mesh(FACE, CORNERS.replace('"1.0"', f'"{"0" * 900_000}1"', 1))), "p.3mf")
+    tracemalloc.start()
+    text = refusal(path)
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+
+    assert text.startswith("object 1: a vertex at (0000")
+    assert len(text) < 400
+    assert most < 30e6
+
+
+@pytest.mark.parametrize(
+    "transform", ["1e300 0 0 0 1e300 0 0 0 1e300 0 0 0", "nan 0 0 0 1 0 0 0 1 0 0 0"]
+)
+def test_a_transform_out_of_all_bounds_gives_one_sentence_and_no_warning(write, transform):
+    """Warnings are errors in these tests."""
+    inside = mesh(FACE).replace("<item ", f'<item transform="{transform}" ')
+
+    assert "expected finite numbers of at most 1e+09" in refusal(write(one(inside), "p.3mf"))
+
+
+def test_transforms_that_only_together_overflow(write):
+    """1e9 to the power of 40 is more than a double holds."""
+    levels = "".join(
+        f'<object id="{n}"><components><component objectid="{n - 1}" '
+        'transform="1e9 0 0 0 1e9 0 0 0 1e9 1e9 0 0"/></components></object>'
+        for n in range(2, 21)
+    )
+    inside = mesh(FACE, CORNERS.replace("1.0", "1e300")).replace(
+        "</resources>", levels + "</resources>"
+    )
+    inside = inside.replace('item objectid="1"', 'item objectid="20"')
+
+    assert "no finite number" in refusal(write(one(inside), "p.3mf"))
+
+
+def test_a_uniform_scale_however_small_keeps_the_volume(write, cube):
+    """1e-5 cubed is 1e-15: small against 1, not against the transform's own numbers."""
+    vertices = "".join('<vertex x="{}" y="{}" z="{}"/>'.format(*row) for row in cube[0] * 1e5)
+    faces = "".join('<triangle v1="{}" v2="{}" v3="{}"/>'.format(*row) for row in cube[1].tolist())
+    inside = mesh(faces, vertices).replace(
+        "<item ", '<item transform="1e-5 0 0 0 1e-5 0 0 0 1e-5 0 0 0" '
+    )
+
+    assert read_solid(write(one(inside), "p.3mf")).volume_mm3 == pytest.approx(1000)
+
+
+def test_texts_of_a_file_are_clipped_and_escaped_in_messages(write):
+    long = "a&#10;b" * 2000
+    unit = package(
+        {"3D/3dmodel.model": model(mesh(FACE)).replace("<model ", f'<model unit="{long}" ')}
+    )
+    item = one(mesh(FACE).replace('item objectid="1"', f'item objectid="{long}"'))
+    turned = one(mesh(FACE).replace("<item ", f'<item transform="{long}" '))
+    twice = one(mesh(FACE).replace("<resources>", '<resources><object id="1"/>'))
+    target = package(
+        {
+            "3D/3dmodel.model": model(mesh(FACE)),
+            "_rels/.rels": f'<Relationships><Relationship Type="{threemf_xml.START_PART}"/>'
+            "</Relationships>",
+        }
+    )
+
+    assert "found the unit 'a\\nba\\nb" in refusal(write(unit, "unit.3mf"))
+    assert "a reference to object 'a\\nba\\nb" in refusal(write(item, "item.3mf"))
+    assert "found the transform 'a\\nba\\nb" in refusal(write(turned, "turned.3mf"))
+    assert "found two objects '1'" in refusal(write(twice, "twice.3mf"))
+    assert "a <Relationship> element without Target" in refusal(write(target, "target.3mf"))
+    assert all(
+        len(refusal(write(data, "part.3mf"))) < 300 for data in (unit, item, turned, twice, target)
+    )
 
 
 def test_archives_that_unpack_to_too_much(write, monkeypatch):
     """By ratio, by number of entries, by total; nothing is unpacked to find out."""
     padded = model("<!-- " + " " * 3_000_000 + "-->")
-    assert "to 1, expected at most 200 to 1" in refusal(
+    assert "to 1, expected at most 100 to 1" in refusal(
         write(package({"3D/3dmodel.model": padded}), "ratio.3mf")
     )
     crowd = package({f"{n}.txt": "" for n in range(archive.MOST_ENTRIES + 1)})
