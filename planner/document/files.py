@@ -68,13 +68,22 @@ def _is_folder(path: Path) -> bool:
 
 
 def nearest_file(path: Path) -> Path | None:
-    """Return the file in the same folder whose name is most like `path`'s, if any is."""
+    """Return the file in the same folder whose name is most like `path`'s, if any is.
+
+    Names are compared without their endings: "nope.stl" and "panel.stl" have nothing in
+    common. Another ending is a slip only if all else is the same.
+    """
     try:
-        names = sorted(entry.name for entry in path.parent.iterdir() if entry.is_file())
+        found = (entry for entry in path.parent.iterdir() if entry.is_file())
+        others = sorted(found, key=lambda entry: entry.name)
     except OSError:
         return None
-    name = nearest(path.name, names)
-    return path.with_name(name) if name else None
+    ending = path.suffix.lower()
+    same = {entry.stem: entry for entry in others if entry.suffix.lower() == ending}
+    near = nearest(path.stem, same)
+    if near is not None:
+        return same[near]
+    return next((entry for entry in others if entry.stem == path.stem), None)
 
 
 def _read_bytes(path: Path, *, limit_mb: float, kind: str) -> bytes:

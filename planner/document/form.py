@@ -28,10 +28,13 @@ class Words:
     """What to say when a value is not what its type asks; put it into `Annotated[...]`.
 
     Either may be empty: then the message is made from the bounds and the key's unit.
+    `example` is a value of a list or mapping, as it is written after the key; it is shown
+    where nothing stands.
     """
 
     expected: str = ""
     remedy: str = ""
+    example: str = ""
 
 
 def fault(*, expected: str, remedy: str, found: str = "") -> PydanticCustomError:

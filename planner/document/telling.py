@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from planner.document.form import FAULT
+from planner.document.form import FAULT, Words
 from planner.document.shape import Loc, Shape, description, shapes_at
 from planner.document.wording import clipped, listed, nearest, shown, unit_of
 
@@ -56,10 +56,10 @@ def told(error: ErrorDetails, form: type[BaseModel], loc: Loc) -> tuple[str, str
     if kind in ("value_error", "assertion_error"):
         return found, str(context.get("error", error["msg"])), "change it"
     shapes = shapes_at(form, loc)
-    words = shapes[0].words if shapes else None
-    expected = (words and words.expected) or _expected(error, shapes, key)
-    remedy = (words and words.remedy) or _remedy(error, key)
-    return found, expected, remedy
+    words = shapes[0].words if shapes and kind != "too_long" else Words()
+    expected = words.expected or _expected(error, shapes, key)
+    example = f"write {key}: {words.example}" if words.example and not value else ""
+    return found, expected, example or words.remedy or _remedy(error, key)
 
 
 def _missing(form: type[BaseModel], asked: Loc, loc: Loc) -> tuple[str, str, str]:
@@ -68,7 +68,8 @@ def _missing(form: type[BaseModel], asked: Loc, loc: Loc) -> tuple[str, str, str
         return f"a list of {key}", f"at least {key + 1} values", "add what is missing"
     meaning = description(form, loc)
     expected = f"the key {key}" + (f" ({meaning})" if meaning else "")
-    return f"no {key}", expected, f"add {key}: …"
+    example = next((shape.words.example for shape in shapes_at(form, loc)), "")
+    return f"no {key}", expected, f"add {key}: {example or '…'}"
 
 
 def _unknown_key(form: type[BaseModel], loc: Loc) -> tuple[str, str, str]:

@@ -11,7 +11,8 @@ from planner.errors import input_error
 from planner.handover.parts import machines_for, ready_parts
 from planner.job.demand import needs
 from planner.job.load import load_job
-from planner.layers.lay import lay
+from planner.layers.cache import laid
+from planner.layers.mass import filament_range_mm3
 from planner.layers.timing import time_on
 from planner.motion.toolpath.read import read_toolpath
 from planner.progress import silent
@@ -53,6 +54,7 @@ class Estimate:
     layering: Layering
     time: PrintTime
     filament: Filament
+    grams_range: tuple[float, float]
     settings: Settings
     printer: Printer
     quantity: int
@@ -64,6 +66,7 @@ class EstimateTotals:
 
     copies: int
     filament_g: float
+    filament_range_g: tuple[float, float]
     filament_g_by_material: Mapping[str, float]
     time_s: float
     time_range_s: tuple[float, float]
@@ -78,9 +81,13 @@ def totals_of_estimates(estimates: Sequence[Estimate]) -> EstimateTotals:
     low, high = (
         sum(each.quantity * each.time.range_s[end] for each in estimates) for end in (0, 1)
     )
+    least_g, most_g = (
+        sum(each.quantity * each.grams_range[end] for each in estimates) for end in (0, 1)
+    )
     return EstimateTotals(
         copies=sum(each.quantity for each in estimates),
         filament_g=sum(grams.values()),
+        filament_range_g=(least_g, most_g),
         filament_g_by_material=dict(sorted(grams.items())),
         time_s=sum(each.quantity * each.time.middle_s for each in estimates),
         time_range_s=(low, high),
@@ -110,13 +117,15 @@ def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
     printer = load_printer(wanted.printer)
     filament = load_filament(wanted.filament or settings.material)
     posed = pose(read_solid(path, unit=wanted.unit), direction(wanted.up))
-    layering = lay(posed, settings)
+    layering = laid(posed, settings)
+    (least_mm3, most_mm3), _ = filament_range_mm3(layering, settings)
     return Estimate(
         name=str(path),
         posed=posed,
         layering=layering,
         time=time_on(layering, settings, printer, filament_flow_max_mm3_s=filament.flow_max_mm3_s),
         filament=filament,
+        grams_range=(filament.mass_g(least_mm3), filament.mass_g(most_mm3)),
         settings=settings,
         printer=printer,
         quantity=1,
@@ -133,6 +142,7 @@ def estimate_job(path: Path, *, progress: Progress = silent) -> tuple[Estimate, 
             layering=ready.layering,
             time=ready.times[printer.name],
             filament=ready.filament,
+            grams_range=ready.grams_range,
             settings=ready.part.settings,
             printer=printer,
             quantity=ready.need.to_print,

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 class ReadyPart:
     """A part with its mesh read, posed, laid in layers and timed on each printer profile.
 
-    `grams` is per copy. `times` maps a printer profile's name to the time of one copy.
+    `grams` is per copy, bracketed by `grams_range`. `times` maps a printer profile's name to
+    the time of one copy. The layering has lost its paths, which only timing needs.
     """
 
     part: Part
@@ -34,6 +35,7 @@ class ReadyPart:
     layering: Layering
     times: Mapping[str, PrintTime]
     grams: float
+    grams_range: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +86,7 @@ class Totals:
     copies: int
     plates: int
     filament_g: float
+    filament_range_g: tuple[float, float]
     filament_g_by_material: Mapping[str, float]
     print_s: float
     print_range_s: tuple[float, float]

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from planner.errors import InputError, Problem
 from planner.handover.model import ReadyPart
 from planner.handover.workers import in_turn
-from planner.layers.lay import lay
+from planner.layers.cache import laid
+from planner.layers.mass import filament_range_mm3
 from planner.layers.timing import time_on
 from planner.progress import silent
 from planner.settings.compatible import compatible
@@ -61,7 +62,8 @@ def ready_part(job: Job, need: Need) -> ReadyPart:
     part = job.parts[need.part]
     filament = job.filaments[part.settings.material]
     posed = pose(read_solid(part.mesh, unit=part.unit, name=part.name), part.up)
-    layering = lay(posed, part.settings)
+    layering = laid(posed, part.settings)
+    (least_mm3, most_mm3), _ = filament_range_mm3(layering, part.settings)
     printers = {machine.printer.name: machine.printer for machine in job.machines}
     times = {
         name: time_on(
@@ -77,9 +79,10 @@ def ready_part(job: Job, need: Need) -> ReadyPart:
         need=need,
         filament=filament,
         posed=posed,
-        layering=layering,
+        layering=replace(layering, paths=None),
         times=times,
         grams=filament.mass_g(layering.filament_mm3),
+        grams_range=(filament.mass_g(least_mm3), filament.mass_g(most_mm3)),
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.handover.groups import bed_key
 from planner.handover.items import item_of
+from planner.layers.placed import Copy, placed_seconds
 from planner.layers.timing import plate_range, plate_seconds
 from planner.nest.model import Bed, Packing
 from planner.nest.verify import verify
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from planner.handover.groups import Group
     from planner.handover.model import ReadyPart
     from planner.job.model import Job
-    from planner.layers.model import PrintTime
     from planner.nest.model import PackedPlate
     from planner.settings.model import Printer
 
@@ -39,24 +39,36 @@ def seconds_on_machines(
         for kind in group.printers
     }
     return {
-        machine.name: _whole_s(machine.printer, laid)
+        machine.name: _whole_s(machine.printer, packed, laid)
         for machine in group.machines
         if takes[bed_key(machine.printer)]
     }
 
 
 def _whole_s(
-    printer: Printer, laid: Sequence[tuple[ReadyPart, int]]
+    printer: Printer, packed: PackedPlate, laid: Sequence[tuple[ReadyPart, int]]
 ) -> tuple[float, tuple[float, float]]:
-    """Time a plate on one printer with its bracket, start and end included."""
-    times = _times(printer, laid)
-    low, high = plate_range(times)
+    """Time a plate on one printer with its bracket, start and end included.
+
+    The middle comes from where the copies lie; the bracket keeps the shares that errors of
+    the profile would make of the same copies wherever they lay.
+    """
+    times = {ready.part.name: ready.times[printer.name] for ready, _ in laid}
+    middle_s = placed_seconds(
+        [
+            Copy(
+                time=times[place.id],
+                x_mm=place.x_mm,
+                y_mm=place.y_mm,
+                rotation_deg=place.rotation_deg,
+            )
+            for place in packed.placements
+        ]
+    )
+    counted = [(times[ready.part.name], count) for ready, count in laid]
+    low, high = (end / plate_seconds(counted) for end in plate_range(counted))
     overhead = printer.start_s + printer.end_s
-    return plate_seconds(times) + overhead, (low + overhead, high + overhead)
-
-
-def _times(printer: Printer, laid: Sequence[tuple[ReadyPart, int]]) -> list[tuple[PrintTime, int]]:
-    return [(ready.times[printer.name], count) for ready, count in laid]
+    return middle_s + overhead, (middle_s * low + overhead, middle_s * high + overhead)
 
 
 def _also_fits(

@@ -42,6 +42,7 @@ def totals_of(
         copies=sum(len(plate.placements) for plate in plates),
         plates=len(plates),
         filament_g=sum(plate.grams for plate in plates),
+        filament_range_g=_filament_range_g(parts, plates),
         filament_g_by_material=dict(sorted(grams.items())),
         print_s=sum(seconds.values()),
         print_range_s=(low, high),
@@ -50,6 +51,15 @@ def totals_of(
         filament_cost=_filament_cost(job, parts, plates, weekend),
         energy_cost=energy_kwh * job.electricity_per_kwh,
     )
+
+
+def _filament_range_g(
+    parts: Sequence[ReadyPart], plates: Sequence[PlannedPlate]
+) -> tuple[float, float]:
+    """Add up both ends: what is wrong with a strand is wrong for every copy alike."""
+    ranges = {ready.part.name: ready.grams_range for ready in parts}
+    laid = [ranges[place.id] for plate in plates for place in plate.placements]
+    return sum(low for low, _ in laid), sum(high for _, high in laid)
 
 
 def odds_of(parts: Sequence[ReadyPart], plates: PlateSet, weekend: WeekendPlan) -> float:

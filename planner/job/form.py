@@ -327,21 +327,22 @@ class JobForm(Form):
     )
     clearance_mm: float = Field(4, ge=0, le=100, description="Between parts on a plate.")
     edge_mm: float = Field(3, ge=0, le=100, description="From parts to the edge of the bed.")
-    parts: dict[Name, PartForm] = Field(
-        min_length=1, max_length=THINGS_MAX, description="Name -> part."
-    )
+    parts: Annotated[
+        dict[Name, PartForm], Words(example="{hook: {mesh: hook.stl, quantity: 1}}")
+    ] = Field(min_length=1, max_length=THINGS_MAX, description="Name -> part.")
     assemblies: dict[Name, AssemblyForm] = Field(
         {}, max_length=THINGS_MAX, description="Name -> assembly."
     )
-    printers: tuple[PrinterForm, ...] = Field(
-        min_length=1, max_length=MACHINES_MAX, description="The printers."
-    )
+    printers: Annotated[
+        tuple[PrinterForm, ...], Words(example="[{name: bench, profile: open_frame_220}]")
+    ] = Field(min_length=1, max_length=MACHINES_MAX, description="The printers.")
     spools: tuple[SpoolForm, ...] = Field(
         (), max_length=THINGS_MAX, description="The spools on the shelf."
     )
-    attendance: tuple[WindowForm, ...] = Field(
-        min_length=1, max_length=THINGS_MAX, description="Who is there when."
-    )
+    attendance: Annotated[
+        tuple[WindowForm, ...],
+        Words(example="[{who: crew, from: 2026-11-27T18:00, to: 2026-11-27T22:30}]"),
+    ] = Field(min_length=1, max_length=THINGS_MAX, description="Who is there when.")
 
     @field_validator("settings")
     @classmethod

@@ -76,6 +76,7 @@ def estimate_document(estimates: Iterable[Estimate]) -> Document:
         "totals": {
             "copies": totals.copies,
             "filament_g": number(totals.filament_g),
+            "filament_range_g": _pair(totals.filament_range_g),
             "filament_g_by_material": {
                 name: number(grams) for name, grams in totals.filament_g_by_material.items()
             },
@@ -130,6 +131,7 @@ def _estimate(estimate: Estimate) -> Document:
         "size_mm": [number(value) for value in posed.size_mm],
         "up": up_name(posed.up),
         **_laid(layering, estimate.filament),
+        "filament_range_g": _pair(estimate.grams_range),
         "time_s": number(time.middle_s),
         "time_range_s": _pair(time.range_s),
         "by_feature": _by_feature(layering, time),
@@ -167,6 +169,7 @@ def _part(ready: ReadyPart, home: Path) -> Document:
         "colour": ready.part.colour,
         "stage": ready.part.stage,
         **_laid(ready.layering, ready.filament),
+        "filament_range_g": _pair(ready.grams_range),
         "time_s": {name: number(time.middle_s) for name, time in ready.times.items()},
         "time_range_s": {name: _pair(time.range_s) for name, time in ready.times.items()},
         "time_remarks": merged(why for time in ready.times.values() for why in time.reasons),

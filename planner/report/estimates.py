@@ -68,7 +68,8 @@ def _print_sum(console: Console, totals: EstimateTotals) -> None:
     spent = f"{words.hours(totals.time_s)} ({words.hours_range(totals.time_range_s)})"
     copies = f"All {totals.copies} copies"
     say(console, f"{copies}: {spent} of printing, start-up of plates aside.")
-    say(console, f"Filament for all: {by_material}.")
+    together = words.mass_range(totals.filament_range_g)
+    say(console, f"Filament for all: {by_material}; all together {together}.")
 
 
 def _holds_for(estimates: list[Estimate]) -> Iterator[str]:

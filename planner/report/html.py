@@ -239,7 +239,8 @@ def _totals(plan: Plan) -> View:
         "copies": words.thing(totals.copies, "copy", "copies"),
         "plates": words.thing(totals.plates, "plate"),
         "filament": words.mass(totals.filament_g),
-        "materials": words.by_material(totals.filament_g_by_material),
+        "materials": f"{words.by_material(totals.filament_g_by_material)} "
+        f"({words.mass_range(totals.filament_range_g)})",
         "print": words.hours(totals.print_s),
         "print_range": words.hours_range(totals.print_range_s),
         "hands_on": words.hours(totals.hands_on_s),

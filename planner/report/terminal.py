@@ -181,6 +181,7 @@ def _print_totals(console: Console, plan: Plan) -> None:
     rows = [
         ("Copies", f"{totals.copies} on {words.thing(totals.plates, 'plate')}"),
         ("Filament", words.by_material(totals.filament_g_by_material)),
+        ("", f"all together {words.mass_range(totals.filament_range_g)}"),
         ("Printing", hours),
         ("Hands-on", words.hours(totals.hands_on_s)),
         ("Electricity", f"{totals.energy_kwh:.1f} kWh"),

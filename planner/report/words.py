@@ -134,6 +134,16 @@ def share(value: float) -> str:
     return f"{100 * value:.0f} %"
 
 
+def mass_range(low_high_g: tuple[float, float]) -> str:
+    """Write both ends of a mass.
+
+    >>> mass_range((1360.0, 1480.0))
+    '1.36 kg to 1.48 kg'
+    """
+    low, high = low_high_g
+    return f"{mass(low)} to {mass(high)}"
+
+
 def by_material(filament_g: Mapping[str, float]) -> str:
     """Say what is needed of each material; the sum leads where there are several.
 

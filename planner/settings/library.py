@@ -42,6 +42,11 @@ class Cited:
     folder: Path = Path()
     suggest: bool = True
 
+    @classmethod
+    def option(cls, name: str) -> Cited:
+        """Return the citation of an option of the command line, such as "--settings"."""
+        return cls(place=name)
+
     def error(self, *, found: str, expected: str, remedy: str) -> InputError:
         """Return the refusal that points at the citation."""
         return input_error(

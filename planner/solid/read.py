@@ -12,6 +12,8 @@ from planner.solid import limits
 from planner.solid.loose import Loose
 from planner.solid.measure import extent
 from planner.solid.mend import make_solid
+from planner.solid.obj import read_obj
+from planner.solid.off import read_off
 from planner.solid.stl import read_stl
 from planner.solid.units import MM_PER_UNIT, scale_remark, short_unit
 
@@ -60,9 +62,13 @@ def _load(path: Path) -> Loose:
         from planner.solid.threemf import read_3mf  # noqa: PLC0415  XML only where needed
 
         return read_3mf(data, file=path)
-    from planner.solid.formats import read_other  # noqa: PLC0415  trimesh takes 0.5 s to import
+    if kind == ".obj":
+        return read_obj(data, file=path)
+    if kind == ".off":
+        return read_off(data, file=path)
+    from planner.solid.ply import read_ply  # noqa: PLC0415  trimesh takes 0.5 s to import
 
-    return read_other(data, kind[1:], file=path)
+    return read_ply(data, file=path)
 
 
 def _numbered(corners: Floats) -> Loose:

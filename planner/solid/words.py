@@ -4,7 +4,8 @@ from __future__ import annotations
 
 MOST_LETTERS = 40
 """Letters of a number: the shortest exact form of a double needs 24 with sign and exponent,
-the rest is for padding (invented). Longer ones are an attack on memory."""
+the rest is for padding (invented). Longer ones are an attack on memory. Underscores and
+digits of other scripts are numbers to the language, not to any format of meshes."""
 
 
 def number(word: str) -> float:
@@ -13,7 +14,9 @@ def number(word: str) -> float:
     >>> number("-1.5e3"), number(" 7 ")
     (-1500.0, 7.0)
     """
-    return float(_plain(word))
+    if len(word) > MOST_LETTERS or "_" in word or not word.isascii():
+        raise ValueError(word[:MOST_LETTERS])
+    return float(word)
 
 
 def whole(word: str) -> int:
@@ -22,14 +25,9 @@ def whole(word: str) -> int:
     >>> whole("-12")
     -12
     """
-    return int(_plain(word))
-
-
-def _plain(word: str) -> str:
-    """Refuse what only the language takes for a number: 1_000, digits of other scripts."""
     if len(word) > MOST_LETTERS or "_" in word or not word.isascii():
         raise ValueError(word[:MOST_LETTERS])
-    return word
+    return int(word)
 
 
 def clipped(text: str, most: int = 60) -> str:

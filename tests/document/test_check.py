@@ -26,7 +26,7 @@ class Inner(Form):
     word: str = Field("x", min_length=1, max_length=5)
     points: tuple[tuple[float, float], ...] = ()
     weights: Mapping[str, float] = {}
-    tags: Annotated[tuple[str, ...], Field(max_length=2)] = ()
+    tags: Annotated[tuple[str, ...], Field(max_length=2), Words(expected="tags")] = ()
     even: int = 2
 
     @field_validator("even")

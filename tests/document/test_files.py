@@ -25,6 +25,23 @@ def test_a_missing_file_names_the_nearest(tmp_path):
     assert "did you mean workshop.yaml?" in refusal(tmp_path / "workshp.yaml")
 
 
+@pytest.mark.parametrize(
+    ("missing", "there", "remedy"),
+    [
+        ("nosuch.yaml", "job.yaml", "check the name and the folder"),
+        ("nope.stl", "panel.stl", "check the name and the folder"),
+        ("panle.stl", "panel.stl", "did you mean panel.stl?"),
+        ("panel.slt", "panel.stl", "did you mean panel.stl?"),
+        ("Panel.STL", "panel.stl", "did you mean panel.stl?"),
+        ("panle.obj", "panel.stl", "check the name and the folder"),
+    ],
+)
+def test_an_ending_in_common_makes_no_name_alike(tmp_path, missing, there, remedy):
+    (tmp_path / there).write_text("x")
+
+    assert remedy_for_missing(tmp_path / missing) == remedy
+
+
 def test_a_missing_folder_is_named(tmp_path):
     assert f"there is no folder {tmp_path / 'nowhere'}" in refusal(tmp_path / "nowhere" / "a.yaml")
 

@@ -187,6 +187,7 @@ def test_estimates_add_up_by_copies(job, parts):
             layering=r.layering,
             time=r.times[printer.name],
             filament=r.filament,
+            grams_range=r.grams_range,
             settings=r.part.settings,
             printer=printer,
             quantity=number,

@@ -78,12 +78,14 @@ FAULTS = [
     (("settings",), 3, "settings", "3", "the name of a settings profile", "such as everyday_020"),
     (("settings",), {"base": "x_0"}, "settings.base", "'x_0'", "a settings profile", "known names"),
     (("settings",), {"walls": 3}, "settings", "without a base", "base", "add base"),
-    (("parts",), {}, "parts", "an empty mapping", "at least 1", "add one"),
-    (("parts",), [], "parts", "an empty list", "a mapping", ""),
+    (("parts",), {}, "parts", "an empty mapping", "at least 1", "write parts: {hook"),
+    (("parts",), [], "parts", "an empty list", "a mapping", "write parts: {hook: {mesh"),
     (("parts", "a/b"), {"mesh": "meshes/key.stl"}, "parts.a/b", "'a/b'", "without slashes", ""),
     (KEY, "key.stl", "parts.key", "'key.stl'", "a mapping", ""),
     ((*KEY, "mesh"), None, "parts.key.mesh", "no mesh", "Mesh file", "add mesh"),
     ((*KEY, "mesh"), "meshes/kez.stl", "parts.key.mesh", "no file", "a mesh file", "key.stl?"),
+    ((*KEY, "mesh"), "meshes/nope.stl", "parts.key.mesh", "no file", "a mesh file", "check the n"),
+    ((*KEY, "mesh"), "meshes/key.obj", "parts.key.mesh", "no file", "a mesh file", "key.stl?"),
     ((*KEY, "mesh"), "mesh/key.stl", "parts.key.mesh", "no file", "a mesh file", "no folder mesh"),
     ((*KEY, "mesh"), "meshes", "parts.key.mesh", "no file", "a mesh file", "check the name"),
     ((*KEY, "mesh"), "meshes\\key.stl", "parts.key.mesh", "no file", "mesh", "meshes/key.stl"),
@@ -201,8 +203,8 @@ FAULTS = [
         "end at parts",
         "",
     ),
-    (("printers",), [], "printers", "an empty list", "at least 1", "add one"),
-    (("printers",), None, "printers", "no printers", "The printers", "add printers"),
+    (("printers",), [], "printers", "an empty list", "at least 1", "write printers: [{n"),
+    (("printers",), None, "printers", "no printers", "The printers", "add printers: [{name"),
     (
         ("printers", 0, "profile"),
         "open_220",
@@ -229,7 +231,10 @@ FAULTS = [
     (("spools", 1, "gross_g"), 100, "spools[1]", "100 g under empty_g 230 g", "not below", "swap"),
     (("spools", 1, "name"), "grey 1", "spools[1].name", "'grey 1'", "of its own", "rename"),
     (("spools", 0, "left_g"), -3, "spools[0].left_g", "-3 g", "from 0 to 50 000 g", ""),
-    (("attendance",), [], "attendance", "an empty list", "at least 1", "add one"),
+    *(
+        (("attendance",), value, "attendance", found, "", "attendance: [{who: crew, from: 2026-")
+        for value, found in (([], "an empty list"), ({}, "an empty mapping"), (None, "no att"))
+    ),
     (
         ("attendance", 0, "to"),
         "2026-11-28T08:00",
@@ -368,6 +373,19 @@ def test_faulty_attendance_does_not_hide_the_rest(told, sound):
     sound["deadline"] = "2026-11-26T20:00"
 
     assert {problem.place for problem in told(sound)} == {"attendance", "deadline"}
+
+
+def test_an_empty_key_is_answered_with_an_example(told):
+    """Each example is sound where it stands: the job made of them all only lacks its mesh."""
+    lines = ["schema: platewright/job/1", "name: n", "time_zone: UTC", "start: 2026-11-27T18:00"]
+    empty = "\n".join([*lines, "parts:", "printers:", "attendance:"])
+
+    problems = told(empty)
+
+    assert [problem.found for problem in problems] == ["nothing"] * 3
+    examples = [problem.remedy.removeprefix("write ") for problem in problems]
+    (problem,) = told("\n".join([*lines, *examples]))
+    assert problem.place == "parts.hook.mesh"
 
 
 def test_a_part_with_a_fault_is_still_known_to_assemblies(told, sound):

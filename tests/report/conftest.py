@@ -216,6 +216,10 @@ def make_part(name, posed, **changes):
             {"open_frame_220": timed(layering, 50.0), "enclosed_300": timed(layering, 80.0)}
         ),
         grams=PLA.mass_g(layering.filament_mm3),
+        grams_range=(
+            0.96 * PLA.mass_g(layering.filament_mm3),
+            1.05 * PLA.mass_g(layering.filament_mm3),
+        ),
     )
 
 
@@ -348,6 +352,7 @@ def make_plan(panel="panel", key="key"):
             copies=24,
             plates=4,
             filament_g=493.8,
+            filament_range_g=(474.0, 518.5),
             filament_g_by_material=MappingProxyType({"PLA": 493.8}),
             print_s=95600.0,
             print_range_s=(81260.0, 124280.0),

@@ -97,6 +97,7 @@ def test_estimate_follows_its_contract(plan):
         layering=ready.layering,
         time=time,
         filament=PLA,
+        grams_range=(ready.grams * 0.96, ready.grams * 1.05),
         settings=ready.part.settings,
         printer=plan.plates[0].printer,
         quantity=1,

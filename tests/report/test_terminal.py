@@ -188,6 +188,7 @@ def estimated(plan, name, **changes):
         layering=ready.layering,
         time=ready.times["open_frame_220"],
         filament=PLA,
+        grams_range=(ready.grams * 0.96, ready.grams * 1.05),
         settings=ready.part.settings,
         printer=plan.plates[0].printer,
         quantity=1,

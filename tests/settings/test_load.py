@@ -38,6 +38,11 @@ def refusal(load, text: str) -> str:
     return str(caught.value)
 
 
+def test_an_option_of_the_command_line_is_named():
+    with pytest.raises(InputError, match=r"^command line: --settings: found 'nope', expected"):
+        load_settings("nope", Cited.option("--settings"))
+
+
 def test_an_unknown_name_suggests_the_nearest():
     with pytest.raises(InputError) as caught:
         load_settings("sturdy_20")

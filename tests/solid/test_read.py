@@ -10,6 +10,8 @@ import stl
 import trimesh
 
 from planner.errors import InputError
+from planner.solid.obj import read_obj
+from planner.solid.off import read_off
 from planner.solid.read import read_solid
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
@@ -103,6 +105,77 @@ mtllib no_such_file.mtl\no box\nf 4 3 2 1\nf 5 6 7 8\nf 1 2 6 5\nf 2 3 7 6\nf 3 
 """
 
     assert read_solid(write(quads.encode(), "box.obj")).volume_mm3 == pytest.approx(1000)
+
+
+def box_lines(shapes, first):
+    """Return the vertex lines of a box of 10 x 20 x 5 and the corners of its faces."""
+    vertices, triangles = shapes.box((0, 0, 0), (10, 20, 5))
+    return (
+        ["{:g} {:g} {:g}".format(*row) for row in vertices],
+        ["{} {} {}".format(*row) for row in (triangles + first).tolist()],
+    )
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "OFF\n8 12 0\n",
+        "OFF 8 12 18\n",
+        "OFF\n8 12\n",
+        "OFF\n8 12 0 # made by somebody\n",
+        "# 3 4\nOFF # 1 2 3\n\n# 5 6 7\n  8 12 0\n",
+        "\ufeffOFF\n" + "\n" * 6000 + " " * 6000 + "\n8 12 0 # x\n",
+        "CNOFF\r\n8 12 0\r\n",
+    ],
+)
+@pytest.mark.parametrize("tail", ["", " 255 0 0", " # comment"])
+def test_comments_blank_lines_and_colours_of_an_off(write, shapes, head, tail):
+    """Counts of edges may be missing; comments may stand anywhere."""
+    vertices, faces = box_lines(shapes, 0)
+    lines = [f"{row}{tail}" for row in vertices] + [f"3 {row}{tail}" for row in faces]
+    solid = read_solid(write((head + "\n".join(lines)).encode(), "box.off"))
+
+    assert solid.volume_mm3 == pytest.approx(1000)
+    assert solid.repairs == ()
+
+
+def test_polygons_of_an_off_are_cut_up(write):
+    """The first face has a vertex in the middle of an edge, as some programs write it."""
+    text = """OFF
+9 6 0
+0 0 0\n10 0 0\n10 20 0\n0 20 0\n0 0 5\n10 0 5\n10 20 5\n0 20 5\n5 0 0
+5 3 2 1 8 0\n4 4 5 6 7\n5 0 8 1 5 4\n4 1 2 6 5\n4 2 3 7 6\n4 3 0 4 7
+"""
+
+    assert read_solid(write(text.encode(), "box.off")).volume_mm3 == pytest.approx(1000)
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_what_else_may_stand_in_an_obj(write, shapes, end):
+    """Comments, continued lines, colours, normals, textures and groups by the thousand."""
+    vertices, faces = box_lines(shapes, 1)
+    lines = ["mtllib /etc/none", "# v 1 2 3", "vn 0 0 1", "vt 0 0"]
+    lines += [f" v\t{row} 0.5 0.5 0.5 # corner" for row in vertices]
+    for number in range(3000):
+        lines += [f"o thing {number}", f"usemtl look {number}", "s off", "l 1 2"]
+    for row in faces:
+        a, b, c = row.split()
+        lines += [f"g side {a}", f"f {a}/1/1 {b}//1 \\", f"{c}/1"]
+    solid = read_solid(write(end.join(lines).encode(), "box.obj"))
+
+    assert solid.volume_mm3 == pytest.approx(1000)
+    assert solid.repairs == ()
+
+
+@pytest.mark.parametrize("kind", ["obj", "off"])
+def test_text_meshes_agree_with_trimesh(write, stack, kind):
+    """Outside check: the same vertices and faces in the same order, of a file in its own hand."""
+    data = trimesh.Trimesh(*stack, process=False).export(file_type=kind).encode()
+    theirs = trimesh.load_mesh(io.BytesIO(data), file_type=kind, process=False)
+    ours = {"obj": read_obj, "off": read_off}[kind](data, file="part")
+
+    assert ours.vertices == pytest.approx(np.array(theirs.vertices), abs=0)
+    assert (ours.triangles == theirs.faces).all()
 
 
 @pytest.mark.parametrize(

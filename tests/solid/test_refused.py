@@ -95,6 +95,11 @@ def test_numbers_that_only_a_programming_language_knows(write, cube, word):
     )
 
 
+VERTICES = b"v 0 0 0\nv 1 0 0\nv 0 1 0\nv 0 0 1\n"
+OFF = b"OFF\n4 1 0\n" + VERTICES.replace(b"v ", b"")
+PLY_HEAD = b"ply\nformat ascii 1.0\nelement vertex 1\n"
+
+
 @pytest.mark.parametrize(
     ("name", "content", "expected"),
     [
@@ -108,8 +113,31 @@ def test_numbers_that_only_a_programming_language_knows(write, cube, word):
         ("part.obj", b"<html></html>", "no triangles"),
         ("part.obj", b"v 0 0 0\nv 1 0\nv 0 1 1\nf 1 2 3\n", "three coordinates"),
         ("part.obj", b"v 0 0\nv 1 0\nv 0 1\nf 1 2 3\n", "three coordinates"),
-        ("part.obj", b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 9\n", "cannot be read"),
-        ("part.off", b"OFF\n3 2 0\n0 0 0\n1 0 0\n0 1 0\n3 0 1 2\n", "1 triangles for 2 faces"),
+        ("part.obj", b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 9\n", "vertex 9, expected one of the 3"),
+        (
+            "part.off",
+            b"OFF\n3 2 0\n0 0 0\n1 0 0\n0 1 0\n3 0 1 2\n",
+            "the end after 3 vertices and 1 faces",
+        ),
+        ("part.obj", VERTICES + b"f 0 1 2\n", "5: found a face that uses vertex 0, expected 1 or"),
+        ("part.obj", VERTICES + b"f 1 2 -5\n", "5: found a face that uses vertex -5"),
+        ("part.obj", VERTICES + b"f 1 2 3.5\n", "uses vertex '3.5', expected a whole number"),
+        ("part.obj", VERTICES + b"f 1 2\n", "5: found a face of 2 corners"),
+        ("part.obj", VERTICES + b"f 1 2 " + b"9" * 30, "5: found a face that uses vertex 999"),
+        ("part.obj", b"v 0 0 1_0\nf 1 1 1\n", "1: found a vertex at '0 0 1_0'"),
+        ("part.obj", b"v 0 0 " + b"1" * 2_000_000, "a line of millions of letters"),
+        ("part.off", OFF + b"30000000 0 1 2\n", "7: found the number of corners 30000000"),
+        ("part.off", OFF + b"4 0 1 2\n", "a face of 4 corners that names 3"),
+        ("part.off", OFF + b"3 0 1 4\n", "7: found a face that uses vertex 4, expected 0 to 3"),
+        ("part.off", OFF + b"3 0 1 -1\n", "7: found a face that uses vertex -1"),
+        ("part.off", OFF + b"3 0 1 2\n" * 2, "8: found more lines, expected the 1 faces"),
+        ("part.off", b"OFF\n-4 1 0\n", "2: found -4 vertices and 1 faces announced"),
+        ("part.off", b"OFF\n4 2000001 0\n", "the number of faces 2000001"),
+        ("part.off", b"4OFF\n4 1 0\n", "'4OFF' at the start, expected the word OFF"),
+        ("part.off", b"OFF BINARY\n\0\0", "'BINARY', expected the counts"),
+        ("part.off", b"# nothing\n", "'' at the start"),
+        ("part.ply", PLY_HEAD + b"element face 4000000000\nend_header\n", "4000000000 faces"),
+        ("part.ply", PLY_HEAD + b"element face " + b"9" * 5000, "faces announced"),
         ("part.ply", b"ply\nformat ascii 1.0\nelement vertex 1\nend_header\n", "cannot be read"),
         ("part.step", b"ISO-10303-21;", "the extension '.step'"),
         ("part", b"solid", "the extension ''"),
@@ -162,6 +190,17 @@ def test_too_many_triangles_and_too_many_bytes(write, cube, monkeypatch):
     assert "found 12 triangles" in refusal(path)
     monkeypatch.setattr(limits, "MOST_BYTES", 683)
     assert "coarser tolerance" in refusal(path)
+
+
+def test_fans_of_too_many_triangles_are_refused_before_they_are_made(write, monkeypatch):
+    """Polygons of 6, 6 and 6 corners make 4, 8 and 12 triangles; so do the announced vertices."""
+    monkeypatch.setattr(limits, "MOST_TRIANGLES", 11)
+    fan = b"f 1 2 3 4 3 2\n"
+
+    assert "found no triangles" not in refusal(write(VERTICES + 2 * fan, "part.obj"))
+    assert "7: found polygons that make millions" in refusal(write(VERTICES + 3 * fan, "part.obj"))
+    monkeypatch.setattr(limits, "MOST_VERTICES", 3)
+    assert "4: found millions of vertices" in refusal(write(VERTICES, "part.obj"))
 
 
 def package(parts):
@@ -274,7 +313,7 @@ def test_an_endless_number_in_a_3mf_needs_no_memory(write):
     most = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
 
-    assert text.startswith("object 1: a vertex at (0000")
+    assert text.startswith("found object 1: a vertex at (0000")
     assert len(text) < 400
     assert most < 30e6
 
