@@ -9,8 +9,8 @@ from planner.audit.job import audit_job
 from planner.audit.order import in_order
 from planner.handover.findings import audit_parts, plan_findings
 from planner.handover.model import Plan
-from planner.handover.parts import ready_parts
-from planner.handover.settle import settled
+from planner.handover.parts import prepare_parts
+from planner.handover.settle import settled, with_failed
 from planner.handover.totals import odds_of, totals_of
 from planner.handover.weekend import plates_for_the_hours
 from planner.handover.workers import hire
@@ -38,23 +38,24 @@ def make_plan(
     """
     demand = needs(job)
     with hire(processes) as workers:
-        parts = ready_parts(job, demand, workers=workers, progress=progress)
+        parts = prepare_parts(job, demand, workers=workers, progress=progress)
         findings = audit_parts(job, parts, progress=progress)
         plates, weekend = plates_for_the_hours(
-            job, parts, seconds=seconds, seed=seed, workers=workers, progress=progress
+            job, parts.ready, seconds=seconds, seed=seed, workers=workers, progress=progress
         )
-    findings += audit_job(job, parts)
+    plates = with_failed(plates, parts.failed)
+    findings += audit_job(job, parts.ready)
     findings += plan_findings(job, plates, weekend, findings)
     printed = settled(job, plates.plates, weekend)
     return Plan(
         job=job,
-        parts=parts,
+        parts=parts.ready,
         plates=printed,
         plate_bounds=plates.bounds,
         weekend=weekend,
         findings=in_order(findings),
         left_out=plates.left_out,
-        totals=totals_of(job, parts, printed, weekend),
-        odds=odds_of(parts, plates, weekend),
+        totals=totals_of(job, parts.ready, printed, weekend),
+        odds=odds_of(parts.ready, plates, weekend),
         cautions=cautions(job),
     )

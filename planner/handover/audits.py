@@ -9,10 +9,11 @@ from planner.audit.document import audit_settings_file, audited_job
 from planner.audit.job import audit_job
 from planner.document import read_yaml
 from planner.handover.findings import audit_parts
-from planner.handover.parts import ready_parts
+from planner.handover.parts import prepare_parts
 from planner.job.demand import needs
 from planner.job.load import load_job
 from planner.progress import silent
+from planner.settings.library import Cited
 from planner.settings.load import load_filament, load_guideline, load_settings
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ def audit_file(
     if "parts" in read_yaml(path).data:
         return audit_job_file(path, guideline=guideline, progress=progress)
     settings = load_settings(str(path.resolve()))
-    rules = load_guideline(guideline or "everyday")
+    rules = load_guideline(guideline or "everyday", Cited.option("--guideline"))
     filament = load_filament(settings.material)
     return audit_settings_file(path, settings, rules, filament)
 
@@ -43,7 +44,7 @@ def audit_job_file(
     """Audit every part that a job has to print, and the job as a whole."""
     job = load_job(path)
     if guideline is not None:
-        job = replace(job, guideline=load_guideline(guideline))
-    parts = ready_parts(job, needs(job), progress=progress)
+        job = replace(job, guideline=load_guideline(guideline, Cited.option("--guideline")))
+    parts = prepare_parts(job, needs(job), progress=progress)
     findings = audit_parts(job, parts, progress=progress)
-    return audited_job(job, (*findings, *audit_job(job, parts)))
+    return audited_job(job, (*findings, *audit_job(job, parts.ready)))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import hypot, isfinite
 from typing import TYPE_CHECKING
 
-from planner.errors import input_error
+from planner.errors import input_error, printable
 from planner.handover.parts import machines_for, ready_parts
 from planner.job.demand import needs
 from planner.job.load import load_job
@@ -16,6 +16,7 @@ from planner.layers.mass import filament_range_mm3
 from planner.layers.timing import time_on
 from planner.motion.toolpath.read import read_toolpath
 from planner.progress import silent
+from planner.settings.library import Cited
 from planner.settings.load import load_filament, load_printer, load_settings
 from planner.solid.pose import pose
 from planner.solid.read import read_solid
@@ -113,14 +114,14 @@ def estimate_files(
 
 def estimate_mesh(path: Path, wanted: Wanted) -> Estimate:
     """Estimate one mesh under the wanted settings on the wanted printer."""
-    settings = load_settings(wanted.settings)
-    printer = load_printer(wanted.printer)
-    filament = load_filament(wanted.filament or settings.material)
+    settings = load_settings(wanted.settings, Cited.option("--settings"))
+    printer = load_printer(wanted.printer, Cited.option("--printer"))
+    filament = load_filament(wanted.filament or settings.material, Cited.option("--filament"))
     posed = pose(read_solid(path, unit=wanted.unit), direction(wanted.up))
     layering = laid(posed, settings)
     (least_mm3, most_mm3), _ = filament_range_mm3(layering, settings)
     return Estimate(
-        name=str(path),
+        name=printable(str(path)),
         posed=posed,
         layering=layering,
         time=time_on(layering, settings, printer, filament_flow_max_mm3_s=filament.flow_max_mm3_s),
@@ -159,8 +160,10 @@ def estimate_toolpaths(
 
     Raises InputError for a file that is no sound toolpath.
     """
-    printer = load_printer(wanted.printer)
-    filament = load_filament(wanted.filament) if wanted.filament else None
+    printer = load_printer(wanted.printer, Cited.option("--printer"))
+    filament = (
+        load_filament(wanted.filament, Cited.option("--filament")) if wanted.filament else None
+    )
     return tuple(read_toolpath(path, printer, filament, progress=progress) for path in paths)
 
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from planner.handover.model import PlannedPlate, ReadyPart
+    from planner.handover.parts import FailedPart, PartSet
     from planner.handover.plates import PlateSet
     from planner.job.model import Job
     from planner.progress import Progress
@@ -25,15 +26,14 @@ if TYPE_CHECKING:
 
 STAYS = "somebody there to take the plate off"
 TAKE_OFF = "take it off when you are there again, or add a little attendance"
-NOWHERE = ("bed fit", "printers")
+NOWHERE = ("bed fit", "printers", "layers")
 """Rules of the audit that say why a part can be printed nowhere."""
 
 
-def audit_parts(
-    job: Job, parts: Sequence[ReadyPart], *, progress: Progress = silent
-) -> tuple[Finding, ...]:
+def audit_parts(job: Job, part_set: PartSet, *, progress: Progress = silent) -> tuple[Finding, ...]:
     """Audit each part; raises InputError if the faces of load cases select nothing."""
-    findings: list[Finding] = []
+    parts = part_set.ready
+    findings = [_not_laid(job, failed, p) for failed in part_set.failed for p in failed.problems]
     problems: list[Problem] = []
     for done, ready in enumerate(parts):
         progress("audit", done, len(parts), note=ready.part.name)
@@ -45,6 +45,20 @@ def audit_parts(
     if problems:
         raise InputError(*problems)
     return tuple(findings)
+
+
+def _not_laid(job: Job, failed: FailedPart, problem: Problem) -> Finding:
+    return Finding(
+        rule="layers",
+        level=Level.STOP,
+        part=failed.name,
+        where=job.parts[failed.name].where,
+        found=problem.found,
+        expected=problem.expected,
+        why="a part that cannot be laid in layers cannot be printed with these settings",
+        remedy=problem.remedy,
+        source="the layers of the mesh itself",
+    )
 
 
 def _audit(job: Job, ready: ReadyPart) -> tuple[Finding, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -23,45 +23,82 @@ if TYPE_CHECKING:
     from planner.handover.workers import Workers
     from planner.job.model import Job, Machine, Need, Part
     from planner.progress import Progress
+    from planner.solid.model import Posed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FailedPart:
+    """A part whose mesh is sound but which cannot be laid in layers as its settings ask."""
+
+    name: str
+    copies: int
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartSet:
+    """All parts that have to be printed, in the job's order, and those that cannot be."""
+
+    ready: tuple[ReadyPart, ...]
+    failed: tuple[FailedPart, ...]
+
+
+def prepare_parts(
+    job: Job, needs: Sequence[Need], *, workers: Workers = in_turn, progress: Progress = silent
+) -> PartSet:
+    """Read, pose, lay and time every part that has to be printed.
+
+    One part that cannot be laid does not stop the others. Raises InputError with one problem
+    per mesh that is refused, all of them at once.
+    """
+    wanted = [need for need in needs if need.to_print > 0]
+    made: list[ReadyPart | FailedPart | InputError] = []
+    progress("meshes and layers", 0, len(wanted))
+    for done, result in enumerate(workers(partial(_try, job), wanted), 1):
+        progress("meshes and layers", done, len(wanted), note=wanted[done - 1].part)
+        made.append(result)
+    refused = [p for error in made if isinstance(error, InputError) for p in error.problems]
+    if refused:
+        raise InputError(*refused)
+    return PartSet(
+        ready=tuple(part for part in made if isinstance(part, ReadyPart)),
+        failed=tuple(part for part in made if isinstance(part, FailedPart)),
+    )
 
 
 def ready_parts(
     job: Job, needs: Sequence[Need], *, workers: Workers = in_turn, progress: Progress = silent
 ) -> tuple[ReadyPart, ...]:
-    """Return a `ReadyPart` for every part that has to be printed, in the job's order.
-
-    Raises InputError with one problem per mesh that is refused, all of them at once.
-    """
-    wanted = [need for need in needs if need.to_print > 0]
-    ready: list[ReadyPart] = []
-    problems: list[Problem] = []
-    progress("meshes and layers", 0, len(wanted))
-    for done, made in enumerate(workers(partial(_try, job), wanted), 1):
-        progress("meshes and layers", done, len(wanted), note=wanted[done - 1].part)
-        if isinstance(made, InputError):
-            problems.extend(made.problems)
-        else:
-            ready.append(made)
-    if problems:
-        raise InputError(*problems)
-    return tuple(ready)
+    """Return the parts as `prepare_parts` does, but refuse what cannot be laid as well."""
+    parts = prepare_parts(job, needs, workers=workers, progress=progress)
+    if parts.failed:
+        raise InputError(*(problem for part in parts.failed for problem in part.problems))
+    return parts.ready
 
 
-def _try(job: Job, need: Need) -> ReadyPart | InputError:
+def _try(job: Job, need: Need) -> ReadyPart | FailedPart | InputError:
+    part = job.parts[need.part]
+    where = f"part {part.name} ({part.where})"
     try:
-        return ready_part(job, need)
+        posed = pose(read_solid(part.mesh, unit=part.unit, name=part.name), part.up)
     except InputError as error:
-        where = f"part {need.part} ({job.parts[need.part].where})"
-        return InputError(
-            *(replace(p, place=f"{where}, {p.place}" if p.place else where) for p in error.problems)
-        )
+        return InputError(*_placed(error, where))
+    try:
+        return _ready_part(job, need, posed)
+    except InputError as error:
+        return FailedPart(name=part.name, copies=need.to_print, problems=_placed(error, where))
 
 
-def ready_part(job: Job, need: Need) -> ReadyPart:
-    """Read, pose, lay and time one part; raises InputError if the mesh is refused."""
+def _placed(error: InputError, where: str) -> tuple[Problem, ...]:
+    """Say of which part of the job a fault of a mesh is."""
+    return tuple(
+        replace(p, place=f"{where}, {p.place}" if p.place else where) for p in error.problems
+    )
+
+
+def _ready_part(job: Job, need: Need, posed: Posed) -> ReadyPart:
     part = job.parts[need.part]
     filament = job.filaments[part.settings.material]
-    posed = pose(read_solid(part.mesh, unit=part.unit, name=part.name), part.up)
     layering = laid(posed, part.settings)
     (least_mm3, most_mm3), _ = filament_range_mm3(layering, part.settings)
     printers = {machine.printer.name: machine.printer for machine in job.machines}

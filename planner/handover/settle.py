@@ -9,6 +9,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.handover.model import PlannedPlate
+    from planner.handover.parts import FailedPart
+    from planner.handover.plates import PlateSet
     from planner.job.model import Job
     from planner.schedule.model import WeekendPlan
     from planner.settings.model import Printer
@@ -30,6 +32,12 @@ def settled(
         share = _bed_mm2(plate.printer) / _bed_mm2(printer)
         moved.append(replace(plate, printer=printer, fill=plate.fill * share))
     return tuple(moved)
+
+
+def with_failed(plates: PlateSet, failed: Sequence[FailedPart]) -> PlateSet:
+    """Count the copies of parts that cannot be laid among what is left out."""
+    missing = [(part.name, part.copies, "it cannot be laid in layers") for part in failed]
+    return replace(plates, left_out=tuple(sorted([*plates.left_out, *missing])))
 
 
 def _bed_mm2(printer: Printer) -> float:

@@ -17,13 +17,15 @@ from hypothesis import strategies as st
 from planner.errors import InputError, Problem
 from planner.handover.beds import presence, rosters
 from planner.handover.estimates import Estimate, direction, totals_of_estimates
+from planner.handover.findings import audit_parts
 from planner.handover.groups import group_parts
 from planner.handover.items import widened
-from planner.handover.parts import machines_for, ready_parts
+from planner.handover.parts import machines_for, prepare_parts, ready_parts
 from planner.handover.plates import Recipe, make_plates
 from planner.handover.share import fits, share_out
 from planner.handover.workers import hire
 from planner.job.demand import needs
+from planner.settings.model import Bead
 from planner.solid.model import Footprint
 
 HOUR_S = 3600.0
@@ -258,3 +260,20 @@ def test_any_number_of_processes_gives_the_same_parts(job, parts):
     for one, other in zip(spread, parts[:4], strict=True):
         assert one.grams == other.grams
         assert np.array_equal(one.layering.volume_mm3, other.layering.volume_mm3)
+
+
+def test_a_part_that_cannot_be_laid_is_a_finding_not_the_end(job):
+    """A line narrower than it is high has no section: its part is told, the others are planned."""
+    names = ("key", "cap")
+    parts = {name: job.parts[name] for name in names}
+    spoilt = replace(parts["cap"].settings, line_width_mm=0.1, layer_mm=0.3, bead=Bead.STADIUM)
+    parts["cap"] = replace(parts["cap"], settings=spoilt)
+    wanted = [need for need in needs(job) if need.part in names]
+    small = replace(job, parts=parts)
+
+    prepared = prepare_parts(small, wanted)
+    findings = audit_parts(small, prepared)
+
+    assert [ready.part.name for ready in prepared.ready] == ["key"]
+    assert [failed.name for failed in prepared.failed] == ["cap"]
+    assert [(f.part, f.level) for f in findings if f.rule == "layers"] == [("cap", "stop")]

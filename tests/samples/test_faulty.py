@@ -82,7 +82,7 @@ MESH_WORDS = {
     "empty.3mf": ["an empty file"],
     "not_a_package.3mf": ["zip"],
     "no_model.3mf": ["no model"],
-    "bomb.3mf": ["200 to 1"],
+    "bomb.3mf": ["100 to 1"],
     "entity_outside.3mf": ["entity"],
     "entity_growing.3mf": ["entity"],
     "unknown_unit.3mf": ["furlong"],
