@@ -12,6 +12,7 @@ from planner import __version__
 from planner.cli.audit import audit
 from planner.cli.estimate import estimate
 from planner.cli.nest import nest
+from planner.cli.orient import orient
 from planner.cli.plan import plan
 from planner.cli.schedule import schedule
 from planner.cli.start import start
@@ -33,7 +34,7 @@ def commands() -> None:
     """
 
 
-for _command in (start, plan, estimate, audit, nest, schedule):
+for _command in (start, plan, estimate, orient, audit, nest, schedule):
     commands.add_command(_command)
 
 

@@ -164,6 +164,38 @@ LoadRef = Annotated[
 ]
 
 
+class LoadFile(Form):
+    """Loads of one part in a file of their own: one written out, or a list under `loads`."""
+
+    form: Literal["platewright/load/1"] | None = Field(
+        None, alias="schema", description="Write platewright/load/1, or leave it out."
+    )
+    force_n: Triple | None = Field(None, description="Force [x, y, z] in the part's own frame.")
+    on: FaceRef | None = Field(None, description="Face that the force acts on.")
+    held: FaceRef | None = Field(None, description="Face that is held.")
+    sustained: bool = Field(default=False, description="Whether the load stays on for days.")
+    loads: tuple[LoadForm, ...] | None = Field(
+        None, min_length=1, max_length=50, description="Several load cases, in place of one."
+    )
+
+    @model_validator(mode="after")
+    def _is_one_or_several(self) -> Self:
+        missing = [key for key in ("force_n", "on", "held") if getattr(self, key) is None]
+        if self.loads is None and missing:
+            raise fault(
+                found=f"no {', '.join(missing)}",
+                expected="force_n, on and held, or loads: [...]",
+                remedy="write force_n: [0, 0, -20], on: +z, held: -z",
+            )
+        if self.loads is not None and len(missing) < 3:
+            raise fault(
+                found="both one load and loads",
+                expected="one of the two",
+                remedy="move it into the list under loads",
+            )
+        return self
+
+
 class PartForm(Form):
     """One kind of part."""
 

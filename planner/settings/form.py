@@ -21,6 +21,14 @@ Range = Annotated[
     tuple[float, float],
     Words(expected="[lowest, highest]", remedy="write two numbers, as in [200, 220]"),
 ]
+Positives = Annotated[
+    tuple[Annotated[float, Field(gt=0, le=1e6)], Annotated[float, Field(gt=0, le=1e6)]],
+    Words(expected="[lowest, highest]", remedy="write two numbers above 0, as in [50, 65]"),
+]
+Shares = Annotated[
+    tuple[Annotated[float, Field(gt=0, le=2)], Annotated[float, Field(gt=0, le=2)]],
+    Words(expected="[lowest, highest]", remedy="write two shares, as in [0.4, 0.7]"),
+]
 Word = Annotated[str, Field(min_length=1, max_length=100)]
 Base = Annotated[
     str | None, Field(min_length=1, description="Profile (name or path) that fills in the rest.")
@@ -185,6 +193,21 @@ class FilamentFile(Form):
     )
     price_per_kg: float | None = Field(None, ge=0, le=10_000, description="Price.")
     needs_enclosure: bool | None = Field(None, description="Whether it warps in the open.")
+    tensile_mpa: Positives | None = Field(
+        None, description="Tensile strength printed, along the layers, lowest and highest."
+    )
+    modulus_mpa: Positives | None = Field(
+        None, description="Modulus of elasticity printed, lowest and highest."
+    )
+    layer_bond: Shares | None = Field(
+        None, description="Strength across layers per strength along them, lowest and highest."
+    )
+    sustained_share: Shares | None = Field(
+        None, description="Share of strength left under a load that stays on, lowest and highest."
+    )
+    service_c_max: Degrees | None = Field(
+        None, description="Warmest place where a loaded part may be used."
+    )
     caution: str | None = Field(None, max_length=500, description="What to mind, one sentence.")
 
 

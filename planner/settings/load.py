@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 
     from planner.settings.form import KeepOutForm, SpeedForm
 
+STRENGTH_KEYS = ("tensile_mpa", "modulus_mpa", "layer_bond", "sustained_share", "service_c_max")
+"""What a filament's profile may leave out: then nothing can be said of how much a part holds."""
+
 _NOT_VALUES = {"form", "base"}
 _FIRST_WIDTH = "first_layer_width_mm"
 
@@ -87,7 +90,7 @@ def load_filament(ref: str, cited: Cited | None = None) -> Filament:
     """Return the filament profile named `ref` (a shipped name, or a path); raises InputError."""
     layers = chain("filaments", FilamentFile, ref, cited or Cited())
     values = _merged(layers)
-    optional = ("name", "needs_enclosure", "caution")
+    optional = ("name", "needs_enclosure", "caution", *STRENGTH_KEYS)
     _require(layers, [field.name for field in fields(Filament)], values, optional)
     _check_ranges(layers, values)
     values["material"] = values["material"].lower()
@@ -186,7 +189,8 @@ def _require(
 
 
 def _check_ranges(layers: tuple[Layer[FilamentFile], ...], values: Mapping[str, Any]) -> None:
-    for key in ("nozzle_c", "bed_c", "infill"):
+    pairs = ("nozzle_c", "bed_c", "infill", *STRENGTH_KEYS[:-1])
+    for key in (key for key in pairs if key in values):
         low, high = values[key]
         layer = next(layer for layer in reversed(layers) if key in _given(layer.form))
         if low > high:

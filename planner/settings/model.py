@@ -129,6 +129,15 @@ class Filament:
     price_per_kg: float
     needs_enclosure: bool = False
     caution: str = ""
+    tensile_mpa: tuple[float, float] | None = None
+    """Tensile strength of printed bars in the plane of the layers; None if not known."""
+    modulus_mpa: tuple[float, float] | None = None
+    layer_bond: tuple[float, float] | None = None
+    """Strength across the layers as a share of that in their plane."""
+    sustained_share: tuple[float, float] | None = None
+    """Share of the strength that is left under a load that stays on for months."""
+    service_c_max: float | None = None
+    """Warmest place where the strength still means something."""
 
     @property
     def area_mm2(self) -> float:

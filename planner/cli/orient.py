@@ -1,0 +1,48 @@
+"""`platewright orient`: which way up a part bears its load best."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from planner.cli.options import as_json, existing_file
+
+
+@click.command()
+@existing_file("mesh")
+@click.option(
+    "--load",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="YAML file: force_n, on, held, sustained; or a list of such under loads.",
+)
+@click.option("--material", help="Filament profile; the settings' own if left out.")
+@click.option("--settings", default="everyday_020", show_default=True, help="Name or path.")
+@click.option("--walls", type=click.IntRange(min=0, max=100), help="Number of walls.")
+@click.option("--infill", type=click.FloatRange(min=0, max=1), help="Share filled, 0 to 1.")
+@click.option("--up", default="+z", show_default=True, help="Direction to compare with.")
+@click.option("--unit", help="Unit of the mesh: mm, cm, m, inch, foot, micron.")
+@click.option(
+    "--picture", type=click.Path(path_type=Path), help="Write the part with its stresses, as SVG."
+)
+@click.option("--force", is_flag=True, help="Replace the picture if it is there.")
+@as_json()
+def orient(mesh: Path, *, as_json: bool, picture: Path | None, force: bool, **asked: Any) -> int:
+    """Rank the build directions of MESH by how well its layers bear a load."""
+    from planner.cli.screen import console
+    from planner.handover.orientation import Question, orient_mesh
+    from planner.report.document import dump
+    from planner.report.safely import write_text_safely
+    from planner.report.strength_picture import strength_picture
+    from planner.report.strength_words import orient_document, print_orientation
+
+    found = orient_mesh(mesh, Question(**asked))
+    if picture is not None:
+        write_text_safely(picture, strength_picture(found), force=force)
+    if as_json:
+        click.echo(dump(orient_document(found)), nl=False)
+    else:
+        print_orientation(console(), found)
+    return 0
