@@ -106,7 +106,8 @@ def test_settings_are_named_changed_or_both(load, sound):
 
 
 def test_settings_may_be_a_file_beside_the_job(load, sound, folder):
-    (folder / "mine.yaml").write_text("schema: platewright/settings/1\nbase: delicate_012\nwalls: 2\n")
+    text = "schema: platewright/settings/1\nbase: delicate_012\nwalls: 2\n"
+    (folder / "mine.yaml").write_text(text)
     sound["parts"]["key"]["settings"] = "mine.yaml"
 
     assert load(sound).parts["key"].settings.layer_mm == 0.12
