@@ -8,23 +8,28 @@ is not sure to be impossible counts as possible.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import chain, combinations, islice
 from math import ceil, isfinite
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
 
+from planner.nest.centre import covers_centre
 from planner.nest.exclude import exclusive_pairs
-from planner.nest.shape import region, rounded_outside, turned_region
+from planner.nest.grid import nominal_step
+from planner.nest.outline import Outline, least_area_mm2, outline_of
+from planner.nest.shape import rounded_outside
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner.nest.model import Bed, Item
-    from planner.nest.shape import Region
 
 _SLACK = 1e-9
+_NEVER_SHARE = "large parts of which no two share a plate"
+UNIONS_MOST, SUMMED_MOST, CUTS_MOST, CLIQUE_MOST = 64, 64, 500, 60
+"""Beyond these numbers not every combination is tried: the bound stays true, if weaker."""
 
 
 class Bound(NamedTuple):
@@ -40,7 +45,7 @@ class _Problem:
 
     items: tuple[Item, ...]
     beds: tuple[Bed, ...]
-    shapes: tuple[Region, ...]
+    outlines: tuple[Outline, ...]
     area_mm2: tuple[float, ...]
     room_mm2: tuple[float, ...]
     allowed: tuple[frozenset[int], ...]
@@ -59,24 +64,16 @@ def lower_bound(
     problem = _problem(items, beds, clearance_mm, edge_mm)
     present = [number for number, item in enumerate(items) if item.quantity]
     groups = sorted({problem.allowed[item] for item in present} - {frozenset()}, key=sorted)
-    unions = sorted(
-        {
-            frozenset().union(*chosen)
-            for size in range(1, min(len(groups), 6) + 1)
-            for chosen in combinations(groups, size)
-        },
-        key=sorted,
-    )
     excluded = exclusive_pairs(
         problem.items,
-        problem.shapes,
+        problem.outlines,
         problem.beds,
         problem.allowed,
         clearance_mm=clearance_mm,
         edge_mm=edge_mm,
     )
     needs = []
-    for union in unions:
+    for union in _unions(groups):
         inside = [
             item for item in present if problem.allowed[item] and problem.allowed[item] <= union
         ]
@@ -84,20 +81,29 @@ def lower_bound(
     return _best_sum(needs)
 
 
+def _unions(groups: Sequence[frozenset[int]]) -> list[frozenset[int]]:
+    """Return the unions of groups of beds that are looked at; of very many groups, not all."""
+    chosen = chain.from_iterable(
+        combinations(groups, size) for size in range(1, min(len(groups), 6) + 1)
+    )
+    unions = {frozenset().union(*few) for few in islice(chosen, UNIONS_MOST)}
+    return sorted(unions | ({frozenset().union(*groups)} if groups else set()), key=sorted)
+
+
 def _problem(
     items: Sequence[Item], beds: Sequence[Bed], clearance_mm: float, edge_mm: float
 ) -> _Problem:
-    shapes = tuple(region(item.footprint) for item in items)
-    # GEOS may fill dents shallower than 1 % of the distance; 0.99 of it stays below the truth.
-    area = tuple(float(shape.buffer(0.99 * clearance_mm / 2).area) for shape in shapes)
+    step_mm = nominal_step(beds)
+    outlines = tuple(outline_of(item.footprint, step_mm)[0] for item in items)
     return _Problem(
         items=tuple(items),
         beds=tuple(beds),
-        shapes=shapes,
-        area_mm2=area,
+        outlines=outlines,
+        area_mm2=tuple(least_area_mm2(outline, clearance_mm / 2) for outline in outlines),
         room_mm2=tuple(_room_mm2(bed, clearance_mm, edge_mm) for bed in beds),
         allowed=tuple(
-            _allowed(item, shape, beds, edge_mm) for item, shape in zip(items, shapes, strict=True)
+            _allowed(item, outline, beds, edge_mm)
+            for item, outline in zip(items, outlines, strict=True)
         ),
         clearance_mm=clearance_mm,
         edge_mm=edge_mm,
@@ -116,19 +122,20 @@ def _room_mm2(bed: Bed, clearance_mm: float, edge_mm: float) -> float:
     return float(grown.area)
 
 
-def _allowed(item: Item, shape: Region, beds: Sequence[Bed], edge_mm: float) -> frozenset[int]:
+def _allowed(item: Item, outline: Outline, beds: Sequence[Bed], edge_mm: float) -> frozenset[int]:
     """Return the beds on which an item might lie, judged by its extents in every turn."""
-    extents = [turned_region(shape, angle).bounds for angle in item.rotations_deg]
+    extents = outline.extents_mm(item.rotations_deg)
     return frozenset(
         number
         for number, bed in enumerate(beds)
         if item.height_mm <= bed.height_mm
         and item.seconds <= bed.limit_s
         and item.grams <= bed.limit_g
-        and any(
-            high_x - low_x <= bed.width_mm - 2 * edge_mm + 1e-6
-            and high_y - low_y <= bed.depth_mm - 2 * edge_mm + 1e-6
-            for low_x, low_y, high_x, high_y in extents
+        and bool(
+            (
+                (extents[:, 0] <= bed.width_mm - 2 * edge_mm + 1e-6)
+                & (extents[:, 1] <= bed.depth_mm - 2 * edge_mm + 1e-6)
+            ).any()
         )
     )
 
@@ -175,7 +182,7 @@ def _strongest(
                     by=f"large parts by {name} (dual feasible functions)",
                 ),
             ]
-    tried.append(_clique(inside, copies, excluded))
+    tried += [_around_centre(problem, inside), _clique(inside, copies, excluded)]
     return max(tried, key=lambda bound: bound.plates)
 
 
@@ -203,7 +210,8 @@ def _dual_feasible(
     """
     below = np.maximum(shares - _SLACK, 0.0)
     best = 0.0
-    for cut in sorted({float(share) for share in below if share <= 0.5} | {0.5}):
+    cuts = sorted({float(share) for share in below if share <= 0.5} | {0.5}, reverse=True)
+    for cut in cuts[:: max(1, len(cuts) // CUTS_MOST)]:
         kept = np.where(below > 1 - cut, 1.0, np.where(below < cut, 0.0, below))
         best = max(best, float(kept @ copies))
         for k in (1, 2, 3, 4, 5):
@@ -214,27 +222,67 @@ def _dual_feasible(
     return ceil(best - 1e-6)
 
 
+def _around_centre(problem: _Problem, inside: Sequence[int]) -> Bound:
+    """Count the copies that cover the centre of every bed they may lie on."""
+    more = problem.clearance_mm - 2 * problem.edge_mm
+    copies = sum(
+        problem.items[item].quantity
+        for item in inside
+        if all(
+            covers_centre(
+                problem.outlines[item],
+                problem.items[item].rotations_deg,
+                (problem.beds[bed].width_mm + more, problem.beds[bed].depth_mm + more),
+                problem.clearance_mm,
+            )
+            for bed in sorted(problem.allowed[item])
+        )
+    )
+    return Bound(plates=copies, by=_NEVER_SHARE)
+
+
 def _clique(
     inside: Sequence[int], copies: Sequence[int], excluded: frozenset[tuple[int, int]]
 ) -> Bound:
-    """Return the most copies of which no two can share a plate (heaviest clique, exact)."""
+    """Return the most copies of which no two can share a plate (heaviest clique).
+
+    Exact for up to `CLIQUE_MOST` kinds that exclude any other, a greedy one beyond: any
+    clique will do for a bound.
+    """
     import networkx as nx  # noqa: PLC0415  (slow to import, needed only here)
 
-    graph = nx.Graph()
-    for item, count in zip(inside, copies, strict=True):
-        graph.add_node(item, weight=count if (item, item) in excluded else 1)
-    graph.add_edges_from(
+    weight = {
+        item: count if (item, item) in excluded else 1
+        for item, count in zip(inside, copies, strict=True)
+    }
+    edges = [
         (one, other)
         for one, other in sorted(excluded)
-        if one < other and one in graph and other in graph
-    )
-    _, weight = nx.max_weight_clique(graph)
-    return Bound(plates=int(weight), by="large parts of which no two share a plate")
+        if one < other and one in weight and other in weight
+    ]
+    best = max(weight.values())
+    graph = nx.Graph(edges)
+    if len(graph) > CLIQUE_MOST:
+        best = max(best, _greedy_clique(frozenset(edges), weight))
+    elif edges:
+        nx.set_node_attributes(graph, weight, "weight")
+        best = max(best, int(nx.max_weight_clique(graph)[1]))
+    return Bound(plates=best, by=_NEVER_SHARE)
+
+
+def _greedy_clique(edges: frozenset[tuple[int, int]], weight: Mapping[int, int]) -> int:
+    clique: list[int] = []
+    for item in sorted(weight, key=lambda item: (-weight[item], item)):
+        if all((min(item, other), max(item, other)) in edges for other in clique):
+            clique.append(item)
+    return sum(weight[item] for item in clique)
 
 
 def _best_sum(needs: Sequence[tuple[frozenset[int], Bound]]) -> Bound:
     """Return the largest sum of needs over groups that share no bed."""
     best = Bound(plates=0, by="nothing to lay")
+    if len(needs) > SUMMED_MOST:
+        needs = sorted(needs, key=lambda need: -need[1].plates)[:SUMMED_MOST]
     for size in range(1, min(len(needs), 4) + 1):
         for chosen in combinations(needs, size):
             beds = [bed for group, _ in chosen for bed in group]

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.nest.fill import RULES, fill, shuffled_order
-from planner.nest.plate import Plate
+from planner.nest.rough import new_plate
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from random import Random
 
-    from planner.nest.plate import Spot
+    from planner.nest.plate import Plate, Spot
     from planner.nest.table import Table
 
 
@@ -79,7 +79,7 @@ def filled(
     task: Task, bed: int, pool: Sequence[int], spread: float, *, by_priority: bool = False
 ) -> Plate:
     """Fill a new plate from the pool (left as it is) in a random order."""
-    plate = Plate(task.table, bed)
+    plate = new_plate(task.table, bed)
     order = shuffled_order(task.present(plate, pool), task.weight, task.random, spread)
     order.sort(key=lambda item: _precedence(task, item, bed, by_priority=by_priority))
     fill(plate, list(pool), order, RULES[task.random.randrange(len(RULES))], task.random)

@@ -7,6 +7,8 @@ items overlap for every pair of grid points on every bed, the items exclude each
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from itertools import combinations_with_replacement
 from math import floor
 from typing import TYPE_CHECKING
 
@@ -14,41 +16,71 @@ import numpy as np
 from shapely import affinity
 
 from planner.nest import nofit
+from planner.nest.centre import covers_centre
+from planner.nest.grid import nominal_step
+from planner.nest.memory import Store
+from planner.nest.outline import shrunk_growth
 from planner.nest.shape import SLABS, Runs, inner_runs, merged, turned_region
-from planner.nest.table import nominal_step
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from planner.nest.centre import Room
     from planner.nest.model import Bed, Item
-    from planner.nest.shape import Region
+    from planner.nest.outline import Outline
+    from planner.nest.shape import Bands
 
+KINDS_MOST = 150
+"""Of more kinds than this only the largest are looked at; of pairs of turns only so many:"""
+CHECKS_MOST = 10_000
 _ROUND = 1e-6
+
+_Key = tuple[bytes, tuple[float, ...]]
+_apart: Store[tuple[_Key, _Key, Room, float, float], bool] = Store(4_000_000)
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """An item in all its turns."""
+
+    key: _Key
+    cores: tuple[_Core, ...]
+
+    def narrowest(self, room_mm: Room) -> Room | None:
+        """Return the least width and the least depth over the turns that fit; None if none does."""
+        sizes = [core.size_mm for core in self.cores if core.last(room_mm) is not None]
+        return (min(x for x, _ in sizes), min(y for _, y in sizes)) if sizes else None
 
 
 class _Core:
-    """One turn of an item: extents of the grown shape and the core's runs, made when needed."""
+    """One turn of an item: extents of the grown shape and the core's bands, made when needed."""
 
-    def __init__(self, shape: Region, angle: float, clearance_mm: float, step_mm: float) -> None:
-        self._shape, self._angle = shape, angle
-        self._clearance_mm, self._step_mm = clearance_mm, step_mm
-        self._runs: Runs | None = None
-        self._placed = turned_region(shape, angle)
-        low_x, low_y, high_x, high_y = self._placed.bounds
-        self.size_mm = (high_x - low_x + clearance_mm, high_y - low_y + clearance_mm)
+    def __init__(
+        self,
+        outline: Outline,
+        angle: float,
+        extents_mm: Sequence[float],
+        clearance_mm: float,
+        step_mm: float,
+    ) -> None:
+        self._outline, self._angle = outline, angle
+        self._radius_mm, self._step_mm = clearance_mm / 2, step_mm
+        self._bands: Bands | None = None
+        self.size_mm = (extents_mm[0] + clearance_mm, extents_mm[1] + clearance_mm)
 
-    def runs(self) -> Runs:
-        """Return the runs of the core against the low corner of the grown extents."""
-        if self._runs is None:
-            radius = self._clearance_mm / 2
-            low_x, low_y, _, _ = self._placed.bounds
-            # Below the true growth: arcs as chords, and 0.99 against GEOS filling shallow dents.
-            grown = self._placed.buffer(0.99 * radius) if radius else self._placed
-            moved = affinity.translate(grown, radius - low_x, radius - low_y)
-            self._runs = _core(inner_runs(moved, self._step_mm / SLABS), self._step_mm)
-        return self._runs
+    def bands(self) -> Bands:
+        """Return the core against the low corner of the grown extents."""
+        if self._bands is None:
+            placed = turned_region(self._outline.shape, self._angle)
+            cover = turned_region(self._outline.cover, self._angle)
+            low_x, low_y, _, _ = placed.bounds
+            grown = shrunk_growth(self._outline, cover, self._radius_mm) or placed
+            moved = affinity.translate(grown, self._radius_mm - low_x, self._radius_mm - low_y)
+            runs = inner_runs(moved, self._step_mm / SLABS)
+            self._bands = _core(runs, self._step_mm).bands()
+        return self._bands
 
-    def last(self, room_mm: tuple[float, float]) -> tuple[int, int] | None:
+    def last(self, room_mm: Room) -> tuple[int, int] | None:
         """Return the last grid point along x and y, or None if this turn is too large."""
         spare = (room_mm[0] - self.size_mm[0] + _ROUND, room_mm[1] - self.size_mm[1] + _ROUND)
         if min(spare) < 0:
@@ -58,36 +90,64 @@ class _Core:
 
 def exclusive_pairs(
     items: Sequence[Item],
-    shapes: Sequence[Region],
+    outlines: Sequence[Outline],
     beds: Sequence[Bed],
     allowed: Sequence[frozenset[int]],
     *,
     clearance_mm: float,
     edge_mm: float,
 ) -> frozenset[tuple[int, int]]:
-    """Return the pairs (a, b), a <= b, of items that cannot share a plate; (a, a) for copies."""
-    step_mm = nominal_step(beds)  # whatever the items: one more must not lower the bound
-    cores = [
-        [_Core(shape, angle, clearance_mm, step_mm) for angle in item.rotations_deg]
-        for item, shape in zip(items, shapes, strict=True)
-    ]
+    """Return the pairs (a, b), a <= b, of items that cannot share a plate; (a, a) for copies.
+
+    With very many kinds or turns not all pairs are looked at: those left out count as possible.
+    """
     more = clearance_mm - 2 * edge_mm
     rooms = [(bed.width_mm + more, bed.depth_mm + more) for bed in beds]
-    found = []
-    for one in range(len(items)):
-        for other in range(one, len(items)):
-            shared = sorted(allowed[one] & allowed[other])
-            if (
-                allowed[one]
-                and allowed[other]
-                and all(
-                    _over_limits(items[one], items[other], beds[bed])
-                    or _never_together(cores[one], cores[other], rooms[bed], step_mm)
-                    for bed in shared
-                )
+    # The step suits the beds alone, whatever the items: one more must not lower the bound.
+    step_mm = nominal_step(beds)
+    largest = sorted(
+        (number for number in range(len(items)) if allowed[number]),
+        key=lambda number: (-outlines[number].shape.area, number),
+    )[:KINDS_MOST]
+    kinds = {
+        number: _kind(items[number], outlines[number], clearance_mm, step_mm) for number in largest
+    }
+    narrow = {number: [kind.narrowest(room) for room in rooms] for number, kind in kinds.items()}
+    found, left = [], CHECKS_MOST
+    for one, other in combinations_with_replacement(largest, 2):
+        open_beds = [
+            bed
+            for bed in sorted(allowed[one] & allowed[other])
+            if not _over_limits(items[one], items[other], beds[bed])
+        ]
+        widths = [(narrow[one][bed], narrow[other][bed], rooms[bed]) for bed in open_beds]
+        if any(_side_by_side(*both) for both in widths):
+            continue
+        open_rooms = [rooms[bed] for bed in open_beds]
+        if not all(
+            covers_centre(outlines[number], items[number].rotations_deg, room, clearance_mm)
+            for room in open_rooms
+            for number in (one, other)
+        ):
+            left -= len(open_rooms) * len(kinds[one].cores) * len(kinds[other].cores)
+            if left < 0:
+                continue
+            if not all(
+                _never_together(kinds[one], kinds[other], room, clearance_mm, step_mm)
+                for room in open_rooms
             ):
-                found.append((one, other))
+                continue
+        found.append((min(one, other), max(one, other)))
     return frozenset(found)
+
+
+def _kind(item: Item, outline: Outline, clearance_mm: float, step_mm: float) -> _Kind:
+    extents = outline.extents_mm(item.rotations_deg).tolist()
+    cores = tuple(
+        _Core(outline, angle, size, clearance_mm, step_mm)
+        for angle, size in zip(item.rotations_deg, extents, strict=True)
+    )
+    return _Kind((outline.key, item.rotations_deg), cores)
 
 
 def _over_limits(one: Item, other: Item, bed: Bed) -> bool:
@@ -96,37 +156,46 @@ def _over_limits(one: Item, other: Item, bed: Bed) -> bool:
     ) or one.grams + other.grams > bed.limit_g * (1 + 1e-9)
 
 
-def _never_together(
-    ones: Sequence[_Core], others: Sequence[_Core], room_mm: tuple[float, float], step_mm: float
-) -> bool:
-    """Say whether no pair of turns fits on a bed; a pair that fits side by side settles it."""
-    turns = [
-        (one, other, one.last(room_mm), other.last(room_mm)) for one in ones for other in others
-    ]
-    possible = [turn for turn in turns if turn[2] is not None and turn[3] is not None]
-    for one, other, _, _ in possible:
-        if (
-            one.size_mm[0] + other.size_mm[0] <= room_mm[0] + _ROUND
-            or one.size_mm[1] + other.size_mm[1] <= room_mm[1] + _ROUND
-        ):
-            return False
-    return all(
-        _overlap_everywhere(one, other, last_one, last_other, step_mm)
-        for one, other, last_one, last_other in possible
-        if last_one is not None and last_other is not None
+def _side_by_side(one_mm: Room | None, other_mm: Room | None, room_mm: Room) -> bool:
+    """Say whether some turns of both, at their narrowest, fit next to each other on a bed."""
+    return (
+        one_mm is not None
+        and other_mm is not None
+        and any(
+            first + second <= room + _ROUND
+            for first, second, room in zip(one_mm, other_mm, room_mm, strict=True)
+        )
     )
+
+
+def _never_together(
+    one: _Kind, other: _Kind, room_mm: Room, clearance_mm: float, step_mm: float
+) -> bool:
+    """Say whether no pair of turns fits on a bed."""
+    key = (one.key, other.key, room_mm, clearance_mm, step_mm)
+    found = _apart.get(key)
+    if found is None:
+        found = all(
+            _overlap_everywhere(first, second, last, last_second, step_mm)
+            for first in one.cores
+            if (last := first.last(room_mm)) is not None
+            for second in other.cores
+            if (last_second := second.last(room_mm)) is not None
+        )
+        _apart.put(key, found, 500)
+    return found
 
 
 def _overlap_everywhere(
     one: _Core, other: _Core, last_one: tuple[int, int], last_other: tuple[int, int], step_mm: float
 ) -> bool:
     window = (last_one[0] + last_other[0] + 1, last_one[1] + last_other[1] + 1)
-    if not (len(one.runs().row) and len(other.runs().row)):
+    if not (len(one.bands().start) and len(other.bands().start)):
         return False
     return bool(
         nofit.forbidden(
-            one.runs().bands(),
-            other.runs().bands(),
+            one.bands(),
+            other.bands(),
             step_mm=step_mm,
             low=(-last_one[0], -last_one[1]),
             size=window,

@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from random import Random
 
+    from planner.nest.options import Option
     from planner.nest.plate import Plate
-    from planner.nest.table import Option
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,19 +41,33 @@ TURNS_MOST = 6
 """Of more turns than this, so many are drawn anew for each filling: pairs of turns cost work."""
 
 
+PATIENCE = 40
+"""After so many items in a row without a place, more and more of the next ones are passed over:
+those that come after are smaller."""
+
+
 def fill(plate: Plate, pool: list[int], order: Sequence[int], rule: Rule, random: Random) -> None:
     """Lay as many copies as possible; `pool` (copies left, per item) is counted down."""
     plate.use_layout(rule.layout)
-    for item in order:
-        turns = plate.table.turns(plate.bed, item)
-        if len(turns) > TURNS_MOST:
-            turns = tuple(random.sample(turns, TURNS_MOST))
-        while pool[item] and plate.allows(item):
-            spot = best_spot(plate, item, turns, rule)
-            if spot is None:
-                break
-            plate.place(spot)
-            pool[item] -= 1
+    place = missed = 0
+    while place < len(order):
+        missed = 0 if _lay(plate, pool, order[place], rule, random) else missed + 1
+        place += 1 + max(0, missed - PATIENCE)
+
+
+def _lay(plate: Plate, pool: list[int], item: int, rule: Rule, random: Random) -> bool:
+    """Lay as many copies of an item as possible; say whether there was place for any."""
+    turns = plate.table.turns(plate.bed, item)
+    if len(turns) > TURNS_MOST:
+        turns = tuple(random.sample(turns, TURNS_MOST))
+    before = len(plate.spots)
+    while pool[item] and plate.allows(item):
+        spot = best_spot(plate, item, turns, rule)
+        if spot is None:
+            break
+        plate.place(spot)
+        pool[item] -= 1
+    return len(plate.spots) > before
 
 
 def best_spot(plate: Plate, item: int, turns: Sequence[Option], rule: Rule) -> Spot | None:
@@ -62,10 +76,9 @@ def best_spot(plate: Plate, item: int, turns: Sequence[Option], rule: Rule) -> S
     stride, layout = table.stride(rule.layout), rule.layout
     best: tuple[tuple[int, int, int], Spot] | None = None
     for option in turns:
-        free = plate.free(option.shape)
-        if not free:
+        bit = plate.first(option.shape, far=rule.far)
+        if bit is None:
             continue
-        bit = free.bit_length() - 1 if rule.far else (free & -free).bit_length() - 1
         v, u = divmod(bit, stride)
         size = table.size[option.shape]
         rank = _rank(u, v, u + size[layout], v + size[1 - layout], rule)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from planner.nest.table import Option, Table
+    from planner.nest.options import Option
+    from planner.nest.table import Table
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +79,11 @@ class Plate:
         self._free[shape], self._seen[shape] = free, len(self.spots)
         return free
 
+    def first(self, shape: int, *, far: bool) -> int | None:
+        """Return the first free position of a shape, the last if `far`, or None."""
+        free = self.free(shape)
+        return end_of(free, far=far) if free else None
+
     def place(self, spot: Spot) -> None:
         """Lay a copy; the caller has asked `free` and `allows`."""
         self.spots.append(spot)
@@ -91,4 +97,13 @@ class Plate:
         """
         kept = [spot for place, spot in enumerate(self.spots) if place not in gone]
         kept.sort(key=lambda spot: -self.table.area_mm2[spot.item])
-        return Plate(self.table, self.bed, tuple(kept))
+        return type(self)(self.table, self.bed, tuple(kept))
+
+
+def end_of(positions: int, *, far: bool) -> int:
+    """Return the lowest of some positions, or the highest.
+
+    >>> end_of(0b0110, far=False), end_of(0b0110, far=True)
+    (1, 2)
+    """
+    return (positions if far else positions & -positions).bit_length() - 1

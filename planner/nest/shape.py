@@ -9,6 +9,7 @@ is free of runs is free of the shape.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from hashlib import blake2b
 from math import ceil, cos, pi, radians, sin
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -17,6 +18,8 @@ import shapely
 from shapely import affinity
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from planner.solid.model import Footprint
@@ -42,8 +45,8 @@ class Bands:
     high_mm: Floats
 
     def key(self) -> bytes:
-        """Return the same bytes for the same shape, to the micrometre."""
-        rounded = np.rint(np.column_stack([self.low_mm, self.high_mm]) * 1e3).astype(np.int64)
+        """Return the same bytes for the same shape, to a hundred-millionth of a millimetre."""
+        rounded = np.rint(np.column_stack([self.low_mm, self.high_mm]) / SNAP).astype(np.int64)
         return self.start.tobytes() + self.end.tobytes() + rounded.tobytes()
 
 
@@ -76,14 +79,24 @@ class Turned:
     """A footprint at one turn, its grown bounding box moved to the origin.
 
     `grown` are the bands of the outline grown by half the clearance, `bare` those of the outline
-    itself, both in the same frame.  `origin_mm` is where the footprint's own origin then lies.
+    itself (None if nobody asks for them), both in the same frame.  `origin_mm` is where the
+    footprint's own origin then lies.  Shapes of one `digest` are equal.
     """
 
     width_mm: float
     depth_mm: float
     origin_mm: tuple[float, float]
     grown: Bands
-    bare: Bands
+    bare: Bands | None
+    digest: bytes
+
+    def key(self) -> bytes:
+        """Return the same bytes for the same shape, noise aside."""
+        return self.grown.key() + (self.bare.key() if self.bare else b"")
+
+    def size_bytes(self) -> int:
+        """Return roughly what it takes up in memory."""
+        return 1000 + 32 * (len(self.grown.start) + (len(self.bare.start) if self.bare else 0))
 
 
 def region(footprint: Footprint) -> Region:
@@ -93,7 +106,7 @@ def region(footprint: Footprint) -> Region:
         for rings in footprint.polygons_mm
     ]
     valid = [part if part.is_valid else shapely.make_valid(part) for part in parts]
-    joined = _surface(shapely.union_all(valid))
+    joined = surface(shapely.union_all(valid))
     if joined.area <= 0:
         raise ValueError("the footprint has no area")
     return joined
@@ -133,7 +146,7 @@ def grown_region(shape: Region, radius_mm: float) -> Region:
         low_x - radius_mm, low_y - radius_mm, high_x + radius_mm, high_y + radius_mm
     )
     for parts in ([mitred, rounded, frame], [rounded, frame]):
-        grown = _surface(shapely.intersection_all(parts))
+        grown = surface(shapely.intersection_all(parts))
         if shape.distance(grown.boundary) >= radius_mm - SNAP and grown.covers(shape):
             return grown
     return rounded_outside(shape, 1.01 * radius_mm)
@@ -146,21 +159,65 @@ def rounded_outside(shape: Region, radius_mm: float) -> Region:
     one and a half times the nominal angle.
     """
     half_angle = 1.5 * (pi / 2 / _ARC_SEGMENTS) / 2
-    return _surface(shape.buffer(radius_mm / cos(half_angle), quad_segs=_ARC_SEGMENTS))
+    return surface(shape.buffer(radius_mm / cos(half_angle), quad_segs=_ARC_SEGMENTS))
 
 
-def turn(shape: Region, rotation_deg: float, *, clearance_mm: float, step_mm: float) -> Turned:
-    """Turn a region, grow it, cut it into slabs; see `Turned` for the frame."""
+def turn(
+    shape: Region,
+    rotation_deg: float,
+    *,
+    clearance_mm: float,
+    step_mm: float,
+    keep_outs: bool = True,
+    rough: bool = False,
+) -> Turned:
+    """Turn a region, grow it, cut it into slabs; see `Turned` for the frame.
+
+    `bare` is left out unless there are `keep_outs`.  `rough` grows with round corners only,
+    which is quicker.
+    """
     placed = turned_region(shape, rotation_deg)
-    grown = grown_region(placed, clearance_mm / 2)
+    if rough and clearance_mm:
+        grown = _rounded_in_frame(placed, clearance_mm / 2)
+    else:
+        grown = grown_region(placed, clearance_mm / 2)
     low_x, low_y, high_x, high_y = grown.bounds
     slab_mm = step_mm / SLABS
+    bands = outer_runs(affinity.translate(grown, -low_x, -low_y), slab_mm).bands()
+    bare = (
+        outer_runs(affinity.translate(placed, -low_x, -low_y), slab_mm).bands()
+        if keep_outs
+        else None
+    )
     return Turned(
         width_mm=high_x - low_x,
         depth_mm=high_y - low_y,
         origin_mm=(-low_x, -low_y),
-        grown=outer_runs(affinity.translate(grown, -low_x, -low_y), slab_mm).bands(),
-        bare=outer_runs(affinity.translate(placed, -low_x, -low_y), slab_mm).bands(),
+        grown=bands,
+        bare=bare,
+        digest=_digest(bands, bare),
+    )
+
+
+def _digest(*bands: Bands | None) -> bytes:
+    whole = blake2b(digest_size=16)
+    for own in bands:
+        if own is not None:
+            for column in (own.start, own.end, own.low_mm + 0.0, own.high_mm + 0.0):
+                whole.update(column.tobytes())
+    return whole.digest()
+
+
+def _rounded_in_frame(shape: Region, radius_mm: float) -> Region:
+    low_x, low_y, high_x, high_y = shape.bounds
+    return surface(
+        shapely.clip_by_rect(
+            rounded_outside(shape, radius_mm),
+            low_x - radius_mm,
+            low_y - radius_mm,
+            high_x + radius_mm,
+            high_y + radius_mm,
+        )
     )
 
 
@@ -208,6 +265,16 @@ def merged(row: Ints, low: Floats, high: Floats) -> Runs:
     return Runs(row=row[first], low_mm=low[first], high_mm=np.maximum.reduceat(high, first))
 
 
+def joined(bands: Sequence[Bands]) -> Bands:
+    """Return the bands of several shapes as those of one; they may overlap."""
+    return Bands(
+        start=np.concatenate([own.start for own in bands]),
+        end=np.concatenate([own.end for own in bands]),
+        low_mm=np.concatenate([own.low_mm for own in bands]),
+        high_mm=np.concatenate([own.high_mm for own in bands]),
+    )
+
+
 def cells(length_mm: float, step_mm: float) -> int:
     """Return how many grid steps a length takes up.
 
@@ -217,12 +284,12 @@ def cells(length_mm: float, step_mm: float) -> int:
     return max(1, ceil(length_mm / step_mm - SNAP))
 
 
-def _surface(shape: shapely.Geometry) -> Region:
+def surface(shape: shapely.Geometry) -> Region:
     """Keep what has an area: lines and points left by a set operation are no part of it."""
     if isinstance(shape, shapely.Polygon | shapely.MultiPolygon):
         return shape
     parts = [part for part in shapely.get_parts(shape) if part.area > 0]
-    return shapely.union_all([_surface(part) for part in parts])
+    return shapely.union_all([surface(part) for part in parts])
 
 
 def _edges(shape: Region, slab_mm: float) -> tuple[Floats, Floats]:

@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING
 
 from planner.nest.build import Layout
 from planner.nest.fill import RULES, fill, shuffled_order
-from planner.nest.plate import Plate
+from planner.nest.rough import new_plate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.nest.build import Task
+    from planner.nest.plate import Plate
 
 # Found by trial on the mixes of the benchmark, two seeds each; no source.
 BLAME_EVERY = 20  # rounds
@@ -37,7 +38,7 @@ class Squeeze:
         self.task, self.random, self.until = task, task.random, until
         self.begun = task.table.work
         self.plates = [
-            Plate(task.table, bed, spots)
+            new_plate(task.table, bed, spots)
             for number, (bed, spots) in enumerate(start.plates)
             if number != dissolved
         ]
@@ -74,7 +75,7 @@ class Squeeze:
 
     def _round(self) -> None:
         """Ruin and recreate one plate; keep the change or drop it."""
-        self.task.table.work += ROUND_WORK
+        self.task.table.work += max(ROUND_WORK, len(self.task.items))
         number = self.random.randrange(len(self.plates))
         old = self.plates[number]
         new = self._ruined(old)

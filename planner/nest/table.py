@@ -8,44 +8,43 @@ own region anyway, so no line needs a mask.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import floor, sqrt
+from functools import lru_cache
+from math import floor
+from sys import getsizeof
 from typing import TYPE_CHECKING
 
-import numpy as np
 import shapely
 
 from planner.nest import nofit
-from planner.nest.shape import SLABS, SNAP, Turned, cells, outer_runs, region, turn
+from planner.nest.cells import cells_of
+from planner.nest.grid import grid_step, nominal_step
+from planner.nest.memory import Store
+from planner.nest.options import Options
+from planner.nest.outline import grown_area_mm2, outline_of
+from planner.nest.shape import SLABS, SNAP, cells, joined, outer_runs
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from planner.nest.cells import Cells
     from planner.nest.model import Bed, Item
-    from planner.nest.shape import Region
-
-CELLS_MOST, CELLS_LEAST = 320, 64
-"""Cells along a bed (the root of its area): beyond 320 mm the grid gets coarser than 1 mm, since
-work grows with the square; below 64 mm it gets finer."""
-
+    from planner.nest.options import Option
+    from planner.nest.shape import Bands, Turned
 
 NOFIT_WORK = 150
 """What a pair of shapes costs to work out, in steps of the search (measured)."""
 
+Pair = tuple[int, int, int, int]
+"""Forbidden offsets: of the second against the first in layout 0 and 1, then the reverse."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Option:
-    """One way to lay an item: the shape's number, the turn, where its own origin lies."""
-
-    shape: int
-    rotation_deg: float
-    origin_mm: tuple[float, float]
+_pairs: Store[tuple[bytes, bytes, float, tuple[int, ...]], Pair] = Store(96_000_000)
 
 
 class Table:
     """Shapes, beds and the forbidden offsets between shapes, worked out when first asked for.
 
-    `size[shape]` is how many grid steps a grown shape takes up along x and y.
+    `size[shape]` is how many grid steps a grown shape takes up along x and y.  With very many
+    kinds it is `rough`: plates then keep cells instead of asking for forbidden offsets.
     `work` counts the elementary steps of the search, so that a budget can be a fixed amount of
     work; nothing here looks at a clock.
     """
@@ -60,24 +59,39 @@ class Table:
     ) -> None:
         self.items, self.beds = tuple(items), tuple(beds)
         self.clearance_mm, self.edge_mm = clearance_mm, edge_mm
-        self.regions = tuple(region(item.footprint) for item in items)
+        nominal_mm = nominal_step(self.beds)
+        outlines = [outline_of(item.footprint, nominal_mm) for item in items]
+        self.regions = tuple(outline.shape for outline, _ in outlines)
         self.step_mm = grid_step(self.items, self.regions, self.beds, clearance_mm, edge_mm)
-        self.shapes: list[Turned] = []
-        self.options = self._all_options()
+        rooms = [self.room_mm(bed) for bed in range(len(self.beds))]
+        self._stride = tuple(
+            max(cells(max(room[axis], self.step_mm), self.step_mm) for room in rooms) + 1
+            for axis in (0, 1)
+        )
+        self.work = 0
+        self._nofit: Store[tuple[int, int, int], int] = Store(96_000_000)
+        self._inner: Store[tuple[int, int, int], int] = Store(32_000_000)
+        self._cells: Store[tuple[int, int], Cells] = Store(64_000_000)
+        self._turns: dict[tuple[int, int], tuple[Option, ...]] = {}
+        self._closed: dict[int, Bands] = {}
+        made = Options(
+            self.items,
+            outlines,
+            rooms_mm=rooms,
+            clearance_mm=clearance_mm,
+            step_mm=self.step_mm,
+            keep_outs=any(bed.keep_out for bed in beds),
+        )
+        self.rough, self.shapes = made.rough, made.shapes
+        for number in made.thinned():
+            if not any(self._places(bed, made.of[number]) for bed in range(len(self.beds))):
+                made.widen(number)
+        self.options = tuple(made.of)
         self.size = [
             (cells(turned.width_mm, self.step_mm), cells(turned.depth_mm, self.step_mm))
             for turned in self.shapes
         ]
-        self.area_mm2 = tuple(_grown_area(shape, clearance_mm) for shape in self.regions)
-        spans = [self.room_mm(bed) for bed in range(len(self.beds))]
-        self._stride = tuple(
-            max(cells(max(span[axis], self.step_mm), self.step_mm) for span in spans) + 1
-            for axis in (0, 1)
-        )
-        self.work = 0
-        self._nofit: dict[tuple[int, int, int], int] = {}
-        self._inner: dict[tuple[int, int, int], int] = {}
-        self._turns: dict[tuple[int, int], tuple[Option, ...]] = {}
+        self.area_mm2 = tuple(grown_area_mm2(outline, clearance_mm / 2) for outline, _ in outlines)
 
     def stride(self, layout: int) -> int:
         """Return how many bits a line takes."""
@@ -91,9 +105,11 @@ class Table:
     def inner(self, bed: int, shape: int, layout: int) -> int:
         """Return the positions of a shape on an empty bed, keep-outs taken off."""
         key = (bed, shape, layout)
-        if key not in self._inner:
-            self._inner[key] = self._inner_map(bed, shape, layout)
-        return self._inner[key]
+        found = self._inner.get(key)
+        if found is None:
+            found = self._inner_map(bed, shape, layout)
+            self._inner.put(key, found, getsizeof(found) + 200)
+        return found
 
     def nofit(self, fixed: int, moving: int, layout: int) -> int:
         """Return the forbidden offsets of one shape against another.
@@ -103,17 +119,28 @@ class Table:
         key = (fixed, moving, layout)
         found = self._nofit.get(key)
         if found is None:
-            self._add_nofit(fixed, moving)
-            found = self._nofit[key]
+            found = self._add_nofit(fixed, moving)[layout]
+        return found
+
+    def cells(self, shape: int, layout: int) -> Cells:
+        """Return the grid cells that a shape takes up."""
+        found = self._cells.get((shape, layout))
+        if found is None:
+            found = cells_of(
+                self.shapes[shape].grown,
+                step_mm=self.step_mm,
+                size=self.size[shape],
+                layout=layout,
+                stride=self._stride[layout],
+            )
+            self._cells.put((shape, layout), found, found.size_bytes())
         return found
 
     def turns(self, bed: int, item: int) -> tuple[Option, ...]:
         """Return the options of an item that have a place on an empty bed."""
         key = (bed, item)
         if key not in self._turns:
-            self._turns[key] = tuple(
-                option for option in self.options[item] if self.inner(bed, option.shape, 0)
-            )
+            self._turns[key] = self._places(bed, self.options[item])
         return self._turns[key]
 
     def fits_bed(self, item: int, bed: int) -> bool:
@@ -126,25 +153,8 @@ class Table:
             and bool(self.turns(bed, item))
         )
 
-    def _all_options(self) -> tuple[tuple[Option, ...], ...]:
-        """List the distinct turns of every item; equal shapes share a number."""
-        numbers: dict[bytes, int] = {}
-        options = []
-        for item, shape in zip(self.items, self.regions, strict=True):
-            own: dict[int, Option] = {}
-            for angle in item.rotations_deg:
-                turned = turn(shape, angle, clearance_mm=self.clearance_mm, step_mm=self.step_mm)
-                number = numbers.setdefault(
-                    turned.grown.key() + turned.bare.key(), len(self.shapes)
-                )
-                if number == len(self.shapes):
-                    self.shapes.append(turned)
-                own.setdefault(
-                    number,
-                    Option(shape=number, rotation_deg=angle, origin_mm=turned.origin_mm),
-                )
-            options.append(tuple(own.values()))
-        return tuple(options)
+    def _places(self, bed: int, options: Sequence[Option]) -> tuple[Option, ...]:
+        return tuple(option for option in options if self.inner(bed, option.shape, 0))
 
     def _inner_map(self, bed: int, shape: int, layout: int) -> int:
         turned, room = self.shapes[shape], self.room_mm(bed)
@@ -154,95 +164,95 @@ class Table:
         )
         if min(last) < 0:
             return 0
-        free = np.ones((last[1] + 1, last[0] + 1), dtype=bool)
-        shift = self.clearance_mm / 2 - self.edge_mm
-        for area in self.beds[bed].keep_out:
-            box = shapely.box(
-                area.x_min_mm + shift,
-                area.y_min_mm + shift,
-                area.x_max_mm + shift,
-                area.y_max_mm + shift,
-            )
-            bands = outer_runs(box, self.step_mm / SLABS).bands()
-            free &= ~nofit.forbidden(
-                bands,
-                turned.bare,
-                step_mm=self.step_mm,
-                low=(0, 0),
-                size=(last[0] + 1, last[1] + 1),
-            )
-        return nofit.packed(free if layout == 0 else free.T, self._stride[layout])
+        if not self.beds[bed].keep_out:
+            columns, rows = (last[layout] + 1, last[1 - layout] + 1)
+            return ((1 << columns) - 1) * _ones(rows, self._stride[layout])
+        blocked = nofit.forbidden(
+            self._keep_outs(bed),
+            turned.bare or turned.grown,  # which covers it
+            step_mm=self.step_mm,
+            low=(0, 0),
+            size=(last[0] + 1, last[1] + 1),
+        )
+        return nofit.packed(~(blocked if layout == 0 else blocked.T), self._stride[layout])
 
-    def _add_nofit(self, fixed: int, moving: int) -> None:
+    def _keep_outs(self, bed: int) -> Bands:
+        """Return the keep-outs of a bed in the frame of positions."""
+        found = self._closed.get(bed)
+        if found is None:
+            shift = self.clearance_mm / 2 - self.edge_mm
+            areas = self.beds[bed].keep_out
+            found = self._closed[bed] = joined(
+                [
+                    outer_runs(
+                        shapely.box(
+                            area.x_min_mm + shift,
+                            area.y_min_mm + shift,
+                            area.x_max_mm + shift,
+                            area.y_max_mm + shift,
+                        ),
+                        self.step_mm / SLABS,
+                    ).bands()
+                    for area in areas
+                ]
+            )
+        return found
+
+    def _add_nofit(self, fixed: int, moving: int) -> Pair:
         """Work out a pair; the pair the other way round is its point reflection."""
         self.work += NOFIT_WORK
-        wide, high = self.size[fixed]
-        own_wide, own_high = self.size[moving]
-        bits = nofit.forbidden(
-            self.shapes[fixed].grown,
-            self.shapes[moving].grown,
-            step_mm=self.step_mm,
-            low=(1 - own_wide, 1 - own_high),
-            size=(wide + own_wide - 1, high + own_high - 1),
-        )
-        for layout, rows in enumerate((bits, bits.T)):
-            stride = self._stride[layout]
-            self._nofit[fixed, moving, layout] = nofit.packed(rows, stride)
-            self._nofit[moving, fixed, layout] = nofit.packed(rows[::-1, ::-1], stride)
+        if self.shapes[fixed].digest > self.shapes[moving].digest:
+            there = self._pair(moving, fixed)
+            pair = (*there[2:], *there[:2])
+        else:
+            pair = self._pair(fixed, moving)
+        for layout in (0, 1):
+            for key, bits in (
+                ((fixed, moving, layout), pair[layout]),
+                ((moving, fixed, layout), pair[2 + layout]),
+            ):
+                self._nofit.put(key, bits, getsizeof(bits) + 200)
+        return pair
+
+    def _pair(self, fixed: int, moving: int) -> Pair:
+        """Return a pair, which an earlier packing of the same shapes may have left behind."""
+        one, other = self.shapes[fixed], self.shapes[moving]
+        key = (one.digest, other.digest, self.step_mm, self._stride)
+        found = _pairs.get(key)
+        if found is None:
+            found = _worked_out(one, other, self.size[fixed], self.size[moving], self)
+            _pairs.put(key, found, sum(map(getsizeof, found)) + 400)
+        return found
 
 
-def nominal_step(beds: Sequence[Bed]) -> float:
-    """Return the grid step (mm) that suits the beds, whatever is laid on them."""
-    scales = [sqrt(bed.width_mm * bed.depth_mm) for bed in beds]
-    fine = min(1.0, min(scales) / CELLS_LEAST)
-    return max(fine, max(scales) / CELLS_MOST)
+def _worked_out(
+    fixed: Turned,
+    moving: Turned,
+    size: tuple[int, int],
+    own_size: tuple[int, int],
+    table: Table,
+) -> Pair:
+    bits = nofit.forbidden(
+        fixed.grown,
+        moving.grown,
+        step_mm=table.step_mm,
+        low=(1 - own_size[0], 1 - own_size[1]),
+        size=(size[0] + own_size[0] - 1, size[1] + own_size[1] - 1),
+    )
+    along, across = table.stride(0), table.stride(1)
+    return (
+        nofit.packed(bits, along),
+        nofit.packed(bits.T, across),
+        nofit.packed(bits[::-1, ::-1], along),
+        nofit.packed(bits.T[::-1, ::-1], across),
+    )
 
 
-def grid_step(
-    items: Sequence[Item],
-    regions: Sequence[Region],
-    beds: Sequence[Bed],
-    clearance_mm: float,
-    edge_mm: float,
-) -> float:
-    """Choose the grid step (mm): about 1, see `nominal_step`, so that sizes waste little.
+@lru_cache(maxsize=1024)
+def _ones(count: int, stride: int) -> int:
+    """Return so many ones, a stride apart.
 
-    A length that is no multiple of the step is rounded up when parts lie side by side.  Steps
-    from 0.8 to 1.1 of the nominal one are tried, with the exact divisors of each size among
-    them, and the one with the least waste, weighted by area, is taken.
+    >>> bin(_ones(3, 4))
+    '0b100010001'
     """
-    nominal = nominal_step(beds)
-    sizes = _sizes(items, regions, clearance_mm)
-    if not len(sizes):
-        return nominal
-    rooms = np.array([(bed.width_mm, bed.depth_mm) for bed in beds]).ravel()
-    rooms = rooms + clearance_mm - 2 * edge_mm
-    rooms = rooms[rooms > 0]
-    lengths, weight = sizes[:, 0], sizes[:, 1]
-    parts = np.floor(lengths / nominal)[:, None] + np.arange(3)[None, :]
-    exact = (lengths[:, None] / np.maximum(parts, 1.0)).ravel()
-    tried = np.unique(np.concatenate([np.linspace(0.8, 1.1, 31) * nominal, exact]).round(12))
-    tried = tried[(tried >= 0.8 * nominal) & (tried <= 1.1 * nominal)]
-    up = np.ceil(lengths[None, :] / tried[:, None] - SNAP) * tried[:, None] / lengths[None, :]
-    waste = (up - 1.0) @ (weight / weight.sum())
-    if len(rooms):
-        left = rooms[None, :] / tried[:, None]
-        waste += ((left - np.floor(left + SNAP)) * tried[:, None] / rooms[None, :]).mean(axis=1)
-    return float(tried[int(np.argmin(waste.round(9)))])
-
-
-def _sizes(
-    items: Sequence[Item], regions: Sequence[Region], clearance_mm: float
-) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    """Return (grown length in mm, weight) of every item along x and y as drawn."""
-    rows = []
-    for item, shape in zip(items, regions, strict=True):
-        low_x, low_y, high_x, high_y = shape.bounds
-        weight = shape.area * max(1, item.quantity)
-        rows += [(high_x - low_x + clearance_mm, weight), (high_y - low_y + clearance_mm, weight)]
-    return np.array(rows)
-
-
-def _grown_area(shape: Region, clearance_mm: float) -> float:
-    """Return the area that a part takes up with half its clearance, arcs rounded down."""
-    return float(shape.buffer(clearance_mm / 2).area)
+    return ((1 << count * stride) - 1) // ((1 << stride) - 1)

@@ -7,14 +7,29 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import affinity
 
 from planner.nest.bound import lower_bound
+from planner.nest.centre import covers_centre
 from planner.nest.exclude import exclusive_pairs
+from planner.nest.outline import outline_of
 from tests.nest.shapes import bed, item, keep_out, problem, rectangle, star
 
 
 def bound(items, beds, clearance_mm=4.0, edge_mm=3.0):
     return lower_bound(items, beds, clearance_mm=clearance_mm, edge_mm=edge_mm)
+
+
+def excluded(part, plate, *, clearance_mm, edge_mm):
+    outline, _ = outline_of(part.footprint, 1.0)
+    return exclusive_pairs(
+        [part],
+        [outline],
+        [plate],
+        [frozenset({0})],
+        clearance_mm=clearance_mm,
+        edge_mm=edge_mm,
+    )
 
 
 def test_area_counts_half_the_clearance_around_each_part():
@@ -125,9 +140,7 @@ def test_places_between_grid_points_count_as_possible(wide, deep):
     ell = rectangle(80, 80).difference(shapely.box(30.3, 30.3, 81, 81))
 
     def pairs(plate):
-        return exclusive_pairs(
-            [item("ell", ell, 2)], [ell], [plate], [frozenset({0})], clearance_mm=0, edge_mm=0
-        )
+        return excluded(item("ell", ell, 2), plate, clearance_mm=0.0, edge_mm=0.0)
 
     assert pairs(bed("close", wide, deep)) == frozenset()
     assert pairs(bed("shut", min(wide, 106.0), min(deep, 106.0))) == {(0, 0)}
@@ -138,13 +151,49 @@ def test_pairs_exclude_each_other_only_beyond_doubt(side_mm, together):
     """Two squares on a 100 mm bed with margin 3 and clearance 4: 45 is the last that fits."""
     square = item("s", rectangle(side_mm, side_mm), 2)
 
-    pairs = exclusive_pairs(
-        [square],
-        [rectangle(side_mm, side_mm)],
-        [bed()],
-        [frozenset({0})],
-        clearance_mm=4,
-        edge_mm=3,
-    )
+    pairs = excluded(square, bed(), clearance_mm=4.0, edge_mm=3.0)
 
     assert (pairs == frozenset()) is together
+
+
+@given(star(120.0), st.floats(60.0, 140.0), st.floats(60.0, 140.0), st.sampled_from([0.0, 4.0]))
+@settings(max_examples=200, deadline=None)
+def test_what_is_said_to_cover_the_centre_covers_it_wherever_it_lies(
+    shape, wide, deep, clearance_mm
+):
+    """Laid in the corners, along the edges and between them, grown by shapely anew."""
+    outline, _ = outline_of(item("s", shape).footprint, 1.0)
+    if not covers_centre(outline, (0.0, 90.0), (wide, deep), clearance_mm):
+        return
+
+    centre = shapely.Point(wide / 2, deep / 2)
+    for angle in (0.0, 90.0):
+        grown = affinity.rotate(shape, angle, origin=(0, 0)).buffer(clearance_mm / 2, quad_segs=64)
+        low_x, low_y, high_x, high_y = grown.bounds
+        spare_x, spare_y = wide - (high_x - low_x), deep - (high_y - low_y)
+        if min(spare_x, spare_y) >= 0:
+            for share_x, share_y in product((0.0, 0.3, 0.5, 1.0), repeat=2):
+                laid = affinity.translate(
+                    grown, share_x * spare_x - low_x, share_y * spare_y - low_y
+                )
+                assert laid.distance(centre) < 1e-6
+
+
+@pytest.mark.parametrize(("side_mm", "expected"), [(46.5, True), (44.9, False)])
+def test_more_than_half_of_the_room_is_the_centre(side_mm, expected):
+    """Room 98 mm with clearance 4: a square covers its centre from 45 mm on."""
+    outline, _ = outline_of(item("s", rectangle(side_mm, side_mm)).footprint, 1.0)
+    frame = rectangle(90, 90).difference(shapely.box(20, 20, 70, 70))
+    hollow, _ = outline_of(item("s", frame).footprint, 1.0)
+
+    assert covers_centre(outline, (0.0,), (98.0, 98.0), 4.0) is expected
+    assert not covers_centre(hollow, (0.0,), (98.0, 98.0), 4.0)
+
+
+def test_of_very_many_large_kinds_each_takes_a_plate():
+    """Three hundred different squares of which no two fit together, found without all pairs."""
+    items = [item(f"s{n}", rectangle(60 + n / 10, 60 + n / 10), 2) for n in range(300)]
+
+    found = bound(items, [bed()])
+
+    assert found.plates == 600

@@ -7,11 +7,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
+from planner.nest.grid import grid_step
 from planner.nest.nofit import forbidden, packed
 from planner.nest.pack import pack
 from planner.nest.plate import Plate, Spot
 from planner.nest.shape import SLABS, grown_region, inner_runs, outer_runs, turned_region
-from planner.nest.table import Table, grid_step
+from planner.nest.table import Table
 from tests.nest.shapes import bed, item, keep_out, rectangle, ring, star
 
 
