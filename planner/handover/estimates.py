@@ -62,6 +62,7 @@ class Estimate:
     settings: Settings
     printer: Printer
     quantity: int
+    grams_reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +149,7 @@ def estimate_mesh(wanted: Wanted, path: Path) -> Estimate:
     filament = load_filament(wanted.filament or settings.material, Cited.option("--filament"))
     posed = pose(read_solid(path, unit=wanted.unit), direction(wanted.up))
     layering = laid(posed, settings)
-    (least_mm3, most_mm3), _ = filament_range_mm3(layering, settings)
+    (least_mm3, most_mm3), reasons = filament_range_mm3(layering, settings)
     return Estimate(
         name=printable(str(path)),
         posed=posed,
@@ -156,6 +157,7 @@ def estimate_mesh(wanted: Wanted, path: Path) -> Estimate:
         time=time_on(layering, settings, printer, filament_flow_max_mm3_s=filament.flow_max_mm3_s),
         filament=filament,
         grams_range=(filament.mass_g(least_mm3), filament.mass_g(most_mm3)),
+        grams_reasons=reasons,
         settings=settings,
         printer=printer,
         quantity=1,
@@ -175,6 +177,7 @@ def estimate_job(
             time=ready.times[printer.name],
             filament=ready.filament,
             grams_range=ready.grams_range,
+            grams_reasons=ready.grams_reasons,
             settings=ready.part.settings,
             printer=printer,
             quantity=ready.need.to_print,

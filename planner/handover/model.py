@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 class ReadyPart:
     """A part with its mesh read, posed, laid in layers and timed on each printer profile.
 
-    `grams` is per copy, bracketed by `grams_range`. `times` maps a printer profile's name to
+    `grams` is per copy, bracketed by `grams_range`; `grams_reasons` say why. `times` maps a printer profile's name to
     the time of one copy. The layering has lost its paths, which only timing needs.
     """
 
@@ -36,6 +36,7 @@ class ReadyPart:
     times: Mapping[str, PrintTime]
     grams: float
     grams_range: tuple[float, float]
+    grams_reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -100,7 +100,7 @@ def _ready_part(job: Job, need: Need, posed: Posed) -> ReadyPart:
     part = job.parts[need.part]
     filament = job.filaments[part.settings.material]
     layering = laid(posed, part.settings)
-    (least_mm3, most_mm3), _ = filament_range_mm3(layering, part.settings)
+    (least_mm3, most_mm3), reasons = filament_range_mm3(layering, part.settings)
     printers = {machine.printer.name: machine.printer for machine in job.machines}
     times = {
         name: time_on(
@@ -120,6 +120,7 @@ def _ready_part(job: Job, need: Need, posed: Posed) -> ReadyPart:
         times=times,
         grams=filament.mass_g(layering.filament_mm3),
         grams_range=(filament.mass_g(least_mm3), filament.mass_g(most_mm3)),
+        grams_reasons=reasons,
     )
 
 
