@@ -24,8 +24,9 @@ if TYPE_CHECKING:
 class ReadyPart:
     """A part with its mesh read, posed, laid in layers and timed on each printer profile.
 
-    `grams` is per copy, bracketed by `grams_range`; `grams_reasons` say why. `times` maps a printer profile's name to
-    the time of one copy. The layering has lost its paths, which only timing needs.
+    `grams` is per copy, bracketed by `grams_range`; `grams_reasons` say why. `times` maps a
+    printer profile's name to the time of one copy. The layering has lost its paths, which
+    only timing needs.
     """
 
     part: Part
