@@ -154,7 +154,13 @@ def estimate_mesh(wanted: Wanted, path: Path) -> Estimate:
         name=printable(str(path)),
         posed=posed,
         layering=replace(layering, paths=None),  # only timing needs them
-        time=time_on(layering, settings, printer, filament_flow_max_mm3_s=filament.flow_max_mm3_s),
+        time=time_on(
+            layering,
+            settings,
+            printer,
+            filament_flow_max_mm3_s=filament.flow_max_mm3_s,
+            strand_mm2=filament.area_mm2,
+        ),
         filament=filament,
         grams_range=(filament.mass_g(least_mm3), filament.mass_g(most_mm3)),
         grams_reasons=reasons,

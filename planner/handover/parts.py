@@ -108,6 +108,7 @@ def _ready_part(job: Job, need: Need, posed: Posed) -> ReadyPart:
             part.settings,
             printer,
             filament_flow_max_mm3_s=filament.flow_max_mm3_s,
+            strand_mm2=filament.area_mm2,
         )
         for name, printer in sorted(printers.items())
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -104,6 +105,7 @@ class Ends:
     length takes a trapezoid of speed from rest to rest and `pause_s` for drawing the strand
     back, raising the head, lowering it and pushing the strand on again; `raise_s` is the
     share of up and down in it. `lift_s` is the step up to the next layer, counted besides.
+    The limits by axis are those of the bed's (x, y); infinite is none.
     """
 
     entry_mm: Floats
@@ -114,6 +116,8 @@ class Ends:
     pause_s: float
     lift_s: float
     raise_s: float = 0.0
+    axis_speed_mm_s: tuple[float, float] = (inf, inf)
+    axis_acceleration_mm_s2: tuple[float, float] = (inf, inf)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

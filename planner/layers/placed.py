@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.layers.clock import way_seconds
 from planner.layers.plate import arrivals_s, lasting_s
-from planner.layers.route import RETRACT_OVER_MM
-from planner.motion.trapezoid import seconds
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -102,10 +101,15 @@ def _moved(copy: Copy, points: Floats) -> Floats:
 def _way_s(start: Floats, goal: Floats, copy: Copy) -> Floats:
     """Seconds from each start to each goal; none where one of them is missing."""
     ends = _ends(copy)
-    away = np.hypot(*(goal - start).T)
-    known = ~np.isnan(away)
-    spent = np.zeros(len(away))
-    spent[known] = seconds(
-        away[known], speed_mm_s=ends.speed_mm_s, acceleration_mm_s2=ends.acceleration_mm_s2
-    ) + np.where(away[known] > RETRACT_OVER_MM, ends.pause_s, 0.0)
+    away = (goal - start).T
+    known = ~np.isnan(away[0])
+    spent = np.zeros(len(known))
+    spent[known] = way_seconds(
+        away[:, known],
+        speed_mm_s=ends.speed_mm_s,
+        acceleration_mm_s2=ends.acceleration_mm_s2,
+        axis_speed_mm_s=ends.axis_speed_mm_s,
+        axis_acceleration_mm_s2=ends.axis_acceleration_mm_s2,
+        pause_s=ends.pause_s,
+    )
     return spent

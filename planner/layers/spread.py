@@ -50,17 +50,17 @@ def spread(
 
 def doubts(known: Limits) -> list[Doubt]:
     """List each unknown with the limits that make it quicker and slower."""
-    gain, corner, flow = known.acceleration_mm_s2, known.corner_mm_s, known.flow_mm3_s
+    flow = known.flow_mm3_s
     return [
         Doubt(
             words="acceleration of the machine known within a factor of 2",
-            quicker=replace(known, acceleration_mm_s2=gain * 2.0),
-            slower=replace(known, acceleration_mm_s2=gain / 2.0),
+            quicker=_sped_up(known, 2.0),
+            slower=_sped_up(known, 0.5),
         ),
         Doubt(
             words="speed at corners known within a factor of 2",
-            quicker=replace(known, corner_mm_s=corner * 2.0),
-            slower=replace(known, corner_mm_s=corner / 2.0),
+            quicker=_rounded(known, 2.0),
+            slower=_rounded(known, 0.5),
         ),
         Doubt(
             words="melt flow known within a factor of 1.5",
@@ -68,6 +68,26 @@ def doubts(known: Limits) -> list[Doubt]:
             slower=replace(known, flow_mm3_s=flow / 1.5),
         ),
     ]
+
+
+def _sped_up(known: Limits, factor: float) -> Limits:
+    x, y = known.axis_acceleration_mm_s2
+    return replace(
+        known,
+        acceleration_mm_s2=known.acceleration_mm_s2 * factor,
+        axis_acceleration_mm_s2=(x * factor, y * factor),
+        strand_mm3_s2=known.strand_mm3_s2 * factor,
+    )
+
+
+def _rounded(known: Limits, factor: float) -> Limits:
+    """Corners at `factor` times their speed, which goes with the root of the deviation."""
+    deviation = known.deviation_mm
+    return replace(
+        known,
+        corner_mm_s=known.corner_mm_s * factor,
+        deviation_mm=None if deviation is None else deviation * factor**2,
+    )
 
 
 def _percent(difference_s: float, middle_s: float) -> str:

@@ -1,10 +1,11 @@
 """Seconds of a layering on one printer: look-ahead along its paths, layer by layer.
 
 No move is faster than the settings, the printer or the melt allow; corners are taken at the
-printer's corner speed. Layers begin and end at rest, and so does every way on which the
-strand is drawn back; raising and lowering the head there counts as travel. The part stands
-alone on its plate: ways between parts are in `planner.layers.plate`. Heating and cooling are
-the printer's.
+printer's corner speed, or on the circle that its deviation allows. Layers begin and end at
+rest, and so does every way on which the strand is drawn back; raising and lowering the head
+there counts as travel. The part stands alone on its plate: ways between parts are in
+`planner.layers.plate`. Heating and cooling are the printer's. Limits by axis hold for the
+part as it was laid: a copy turned on the bed counts the same.
 """
 
 from __future__ import annotations
@@ -40,16 +41,19 @@ def time_on(
     printer: Printer,
     *,
     filament_flow_max_mm3_s: float = inf,
+    strand_mm2: float | None = None,
 ) -> PrintTime:
     """Time `layering` on `printer`; `settings` are those it was laid with.
 
     The melt is limited by the least of the settings, the printer and the filament. The
+    printer's limits of the strand hold where its section `strand_mm2` is known. The
     range comes from timing again with the limits that a profile is likely to have wrong.
     Raises ValueError for a layering without paths.
     """
     if layering.paths is None:
         raise ValueError("the layering has no paths to time")
-    paths, known = layering.paths, limits(settings, printer, filament_flow_max_mm3_s)
+    paths = layering.paths
+    known = limits(settings, printer, filament_flow_max_mm3_s, strand_mm2)
     unknown = doubts(known)
     guesses = [hold for doubt in unknown for hold in (doubt.quicker, doubt.slower)]
     few = sample(paths)
@@ -101,4 +105,6 @@ def _ends(paths: Paths, hold: Limits, arrival_s: Floats) -> Ends:
         pause_s=hold.pause_s,
         lift_s=hold.lift_s,
         raise_s=hold.raise_s,
+        axis_speed_mm_s=hold.axis_speed_mm_s,
+        axis_acceleration_mm_s2=hold.axis_acceleration_mm_s2,
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.motion.corner import CornerSpeed
+from planner.motion.corner import CornerSpeed, JunctionDeviation
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,18 +69,30 @@ def cap_by_flow(
 
 
 def limits_of(printer: Printer, filament: Filament | None = None) -> Limits:
-    """Return what a printer's profile says of motion: the same speed and acceleration on each axis.
+    """Return what a printer's profile says of motion, axis by axis where it does.
 
-    A profile means its speed and acceleration along the path: ask for no more than these.
+    An axis without a limit of its own has that of the path. A profile means its highest speed
+    and acceleration along the path: ask for no more than these.
     With a filament the flow cap is the lower of the printer's and the filament's; without one
-    feeds are taken as mm3 (a strand of 1 mm2).
+    feeds are taken as mm3 (a strand of 1 mm2), so the strand's own limits do not hold.
     """
     speed, gain = printer.speed_max_mm_s, printer.acceleration_max_mm_s2
     flow = printer.flow_max_mm3_s
     return Limits(
-        speed_mm_s=(speed, speed, speed),
-        acceleration_mm_s2=(gain, gain, gain),
-        corner=CornerSpeed(speed_mm_s=printer.corner_speed_mm_s),
+        speed_mm_s=printer.axis_speed_mm_s or (speed, speed, speed),
+        acceleration_mm_s2=printer.axis_acceleration_mm_s2 or (gain, gain, gain),
+        corner=corner_of(printer),
+        strand_speed_mm_s=inf if filament is None else printer.strand_speed_mm_s or inf,
+        strand_acceleration_mm_s2=(
+            inf if filament is None else printer.strand_acceleration_mm_s2 or inf
+        ),
         flow_max_mm3_s=flow if filament is None else min(flow, filament.flow_max_mm3_s),
         strand_mm2=1.0 if filament is None else filament.area_mm2,
     )
+
+
+def corner_of(printer: Printer) -> Corner:
+    """Return how the profile wants corners to be taken."""
+    if printer.corner_deviation_mm is not None:
+        return JunctionDeviation(deviation_mm=printer.corner_deviation_mm)
+    return CornerSpeed(speed_mm_s=printer.corner_speed_mm_s)

@@ -29,6 +29,22 @@ Shares = Annotated[
     tuple[Annotated[float, Field(gt=0, le=2)], Annotated[float, Field(gt=0, le=2)]],
     Words(expected="[lowest, highest]", remedy="write two shares, as in [0.4, 0.7]"),
 ]
+AxisSpeeds = Annotated[
+    tuple[
+        Annotated[float, Field(ge=0.1, le=2000)],
+        Annotated[float, Field(ge=0.1, le=2000)],
+        Annotated[float, Field(ge=0.1, le=2000)],
+    ],
+    Words(expected="[x, y, z]", remedy="write three speeds, as in [300, 300, 12]"),
+]
+AxisGains = Annotated[
+    tuple[
+        Annotated[float, Field(ge=1, le=100_000)],
+        Annotated[float, Field(ge=1, le=100_000)],
+        Annotated[float, Field(ge=1, le=100_000)],
+    ],
+    Words(expected="[x, y, z]", remedy="write three accelerations, as in [3000, 2000, 100]"),
+]
 Word = Annotated[str, Field(min_length=1, max_length=100)]
 Base = Annotated[
     str | None, Field(min_length=1, description="Profile (name or path) that fills in the rest.")
@@ -167,6 +183,25 @@ class PrinterFile(Form):
     )
     materials: tuple[Word, ...] | None = Field(
         None, description="Materials it is set up for; empty: any that its temperatures allow."
+    )
+    axis_speed_mm_s: AxisSpeeds | None = Field(
+        None, description="Fastest run of each axis, [x, y, z]; left out: no limit by axis."
+    )
+    axis_acceleration_mm_s2: AxisGains | None = Field(
+        None, description="Hardest acceleration of each axis, [x, y, z]; left out: no limit."
+    )
+    strand_speed_mm_s: float | None = Field(
+        None, ge=0.1, le=1000, description="Fastest feed of the strand; left out: no limit."
+    )
+    strand_acceleration_mm_s2: float | None = Field(
+        None, ge=1, le=100_000, description="Hardest acceleration of the strand."
+    )
+    corner_deviation_mm: float | None = Field(
+        None,
+        ge=0.001,
+        le=5,
+        description="How far a rounded corner may leave the true one; counts in place of "
+        "corner_speed_mm_s.",
     )
 
 

@@ -37,6 +37,15 @@ if TYPE_CHECKING:
 STRENGTH_KEYS = ("tensile_mpa", "modulus_mpa", "layer_bond", "sustained_share", "service_c_max")
 """What a filament's profile may leave out: then nothing can be said of how much a part holds."""
 
+LIMIT_KEYS = (
+    "axis_speed_mm_s",
+    "axis_acceleration_mm_s2",
+    "strand_speed_mm_s",
+    "strand_acceleration_mm_s2",
+    "corner_deviation_mm",
+)
+"""What a printer's profile may leave out: then its limits along the path hold alone."""
+
 _NOT_VALUES = {"form", "base"}
 _FIRST_WIDTH = "first_layer_width_mm"
 
@@ -79,7 +88,7 @@ def load_printer(ref: str, cited: Cited | None = None) -> Printer:
     """Return the printer profile named `ref` (a shipped name, or a path); raises InputError."""
     layers = chain("printers", PrinterFile, ref, cited or Cited())
     values = _merged(layers)
-    optional = ("name", "keep_out", "materials")
+    optional = ("name", "keep_out", "materials", *LIMIT_KEYS)
     _require(layers, [field.name for field in fields(Printer)], values, optional)
     values["keep_out"] = rectangles(values.get("keep_out") or ())
     values["materials"] = tuple(word.lower() for word in values.get("materials") or ())

@@ -110,6 +110,14 @@ class Printer:
     keep_out: tuple[Rectangle, ...] = ()
     materials: tuple[str, ...] = ()
     """Materials it is set up for; empty means any that its temperatures allow."""
+    axis_speed_mm_s: tuple[float, float, float] | None = None
+    """Fastest run of x, y, z by itself; None: only `speed_max_mm_s` holds, along the path."""
+    axis_acceleration_mm_s2: tuple[float, float, float] | None = None
+    strand_speed_mm_s: float | None = None
+    """How fast the filament can be driven, before it melts; None is no limit."""
+    strand_acceleration_mm_s2: float | None = None
+    corner_deviation_mm: float | None = None
+    """How far a rounded corner leaves the true one: in place of the corner speed where given."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -387,3 +387,70 @@ def test_a_plate_agrees_with_walking_its_layers(parts):
         expected += max(6.0, sum(s * n for s, n in here) + hops)
 
     assert plate_seconds(pairs) == pytest.approx(expected, rel=1e-12)
+
+
+def test_each_axis_keeps_to_its_own_limits(settings, printer):
+    """A 3-4-5 diagonal of 500 mm: y allows 40 / 0.8 = 50 mm/s and 400 / 0.8 = 500 mm/s2."""
+    machine = printer(axis_speed_mm_s=(150, 40, 10), axis_acceleration_mm_s2=(3000, 400, 50))
+    wanted = settings(layer_time_min_s=0.0)
+
+    laid = time_on(one_layer(OUTER, [(0, 0), (300, 400)]), wanted, machine)
+    flat = time_on(one_layer(OUTER, [(0, 0), (500, 0)]), wanted, machine)
+
+    assert laid.middle_s == pytest.approx(500 / 50 + 50 / 500, rel=1e-12)
+    assert flat.middle_s == pytest.approx(500 / 60 + 60 / 1500, rel=1e-12)
+
+
+def test_the_strand_limits_what_is_laid(settings, printer):
+    """A strand of 2 mm2 at 1 mm/s, 10 mm/s2 lays 0.1 mm2 at 20 mm/s, 200 mm/s2; ways are free."""
+    machine = printer(strand_speed_mm_s=1, strand_acceleration_mm_s2=10)
+    wanted = settings(layer_time_min_s=0.0, retract_mm=0.0)
+    line, way = ([(0, 0), (1000, 0)], one_layer(TRAVEL, [(0, 0), (1000, 0)]))
+
+    laid = time_on(one_layer(SPARSE, line, section=0.1), wanted, machine, strand_mm2=2.0)
+    free = time_on(way, wanted, machine, strand_mm2=2.0)
+
+    assert laid.middle_s == pytest.approx(1000 / 20 + 20 / 200, rel=1e-12)
+    assert free.middle_s == pytest.approx(1000 / 150 + 150 / 1500, rel=1e-12)
+
+
+def test_the_z_axis_limits_steps_and_lifts(settings, printer):
+    """A step of 0.2 mm at 4 mm/s; up and down by 3 mm at 4 mm/s, 20 mm/s2: 2 (3/4 + 4/20) s."""
+    machine = printer(axis_speed_mm_s=(150, 150, 4), axis_acceleration_mm_s2=(3000, 3000, 20))
+    ends = time_on(one_layer(OUTER, [(0, 0), (9, 0)]), settings(lift_mm=3.0), machine).ends
+
+    assert ends.lift_s == pytest.approx(0.2 / 4, rel=1e-12)
+    assert ends.raise_s == pytest.approx(2 * (3 / 4 + 4 / 20), rel=1e-12)
+
+
+def test_a_deviation_stands_in_place_of_the_corner_speed(block, settings, printer):
+    """A right angle within d is taken at sqrt(a d / (sqrt 2 - 1)): as the same corner speed."""
+    deviation = 8.0**2 * (np.sqrt(2) - 1) / 1500
+
+    by_speed = time_on(block, settings(), printer())
+    by_deviation = time_on(
+        block, settings(), printer(corner_deviation_mm=deviation, corner_speed_mm_s=1.0)
+    )
+
+    assert by_deviation.middle_s == pytest.approx(by_speed.middle_s, rel=1e-9)
+
+
+def test_limits_out_of_reach_change_nothing(block, settings, printer):
+    """Regression: to the last bit."""
+    high = (1e9, 1e9, 1e9)
+    plain = time_on(block, settings(), printer())
+    free = time_on(
+        block,
+        settings(),
+        printer(strand_speed_mm_s=1e9, strand_acceleration_mm_s2=1e9),
+        strand_mm2=2.4,
+    )
+    axes = time_on(
+        replace(block, paths=replace(block.paths)),
+        settings(),
+        printer(axis_acceleration_mm_s2=(*high[:2], 100.0), axis_speed_mm_s=(*high[:2], 10.0)),
+    )
+
+    assert (free.by_layer_s == plain.by_layer_s).all()
+    assert (axes.by_layer_s == plain.by_layer_s).all()
+    assert free.range_s == axes.range_s == plain.range_s

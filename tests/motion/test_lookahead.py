@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf, sqrt
 
 import numpy as np
@@ -262,3 +263,39 @@ def test_a_profile_gives_limits(open_frame, pla):
     assert limits.flow_max_mm3_s == min(open_frame.flow_max_mm3_s, pla.flow_max_mm3_s)
     assert limits.strand_mm2 == pla.area_mm2
     assert limits_of(open_frame).strand_mm2 == 1.0
+
+
+def profile_seconds(printer, filament, *move, strand=None):
+    return move_seconds(
+        [move],
+        speed_mm_s=printer.speed_max_mm_s,
+        acceleration_mm_s2=printer.acceleration_max_mm_s2,
+        limits=limits_of(printer, filament),
+        strand_mm=None if strand is None else [strand],
+    ).item()
+
+
+def test_a_profile_limits_each_axis_and_the_strand(open_frame, pla):
+    """Trapezoids by hand: along z, on a 3-4-5 diagonal held back by y, and by the strand."""
+    slow = replace(
+        open_frame,
+        axis_speed_mm_s=(150, 80, 10),
+        axis_acceleration_mm_s2=(1500, 400, 50),
+        strand_speed_mm_s=2,
+        strand_acceleration_mm_s2=40,
+    )
+
+    upright = profile_seconds(slow, pla, 0, 0, 100)
+    diagonal = profile_seconds(slow, pla, 300, 400, 0)
+    laying = profile_seconds(slow, pla, 100, 0, 0, strand=5)
+
+    assert upright == pytest.approx(100 / 10 + 10 / 50, rel=1e-12)
+    assert diagonal == pytest.approx(500 / (80 / 0.8) + (80 / 0.8) / (400 / 0.8), rel=1e-12)
+    assert laying == pytest.approx(100 / (2 / 0.05) + (2 / 0.05) / (40 / 0.05), rel=1e-12)
+
+
+def test_a_profile_may_state_the_deviation_of_corners(open_frame, pla):
+    found = limits_of(replace(open_frame, corner_deviation_mm=0.03), pla).corner
+
+    assert found.deviation_mm == 0.03
+    assert limits_of(open_frame, pla).corner.speed_mm_s == open_frame.corner_speed_mm_s

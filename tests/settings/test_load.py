@@ -295,3 +295,26 @@ def test_widths_and_lifts_out_of_bounds_are_refused(folder, line):
     key = line.partition(":")[0]
 
     assert key in refusal(load_settings, SETTINGS + "base: everyday_020\n" + line + "\n")
+
+
+def test_a_printer_may_state_limits_by_axis(folder):
+    Path("own.yaml").write_text(
+        PRINTER + "base: open_frame_220\naxis_speed_mm_s: [300, 250, 12]\n"
+        "axis_acceleration_mm_s2: [3000, 2000, 100]\nstrand_speed_mm_s: 50\n"
+        "strand_acceleration_mm_s2: 5000\ncorner_deviation_mm: 0.02\n",
+        encoding="utf-8",
+    )
+    plain, printer = load_printer("open_frame_220"), load_printer("own.yaml")
+
+    assert plain.axis_speed_mm_s is plain.corner_deviation_mm is None
+    assert printer.axis_speed_mm_s == (300, 250, 12)
+    assert printer.axis_acceleration_mm_s2 == (3000, 2000, 100)
+    assert (printer.strand_speed_mm_s, printer.strand_acceleration_mm_s2) == (50, 5000)
+    assert printer.corner_deviation_mm == 0.02
+
+
+@pytest.mark.parametrize("value", ["[300, 300]", "[300, 300, 0]", "[300, 300, -5]", "300"])
+def test_limits_by_axis_are_three_numbers(folder, value):
+    text = PRINTER + f"base: open_frame_220\naxis_speed_mm_s: {value}\n"
+
+    assert "own.yaml:3: axis_speed_mm_s" in refusal(load_printer, text)

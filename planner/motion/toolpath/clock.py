@@ -8,6 +8,7 @@ printer is left out: a machine runs a file as fast as it says, melting or not.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,11 +31,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
-    """What a printer allows along its path: speed, acceleration; and through a right angle."""
+    """What a printer allows along its path: speed, acceleration; and through a right angle.
+
+    The limits by axis (x, y, z, strand) hold besides; a deviation, where known, counts in
+    place of the corner speed.
+    """
 
     speed_mm_s: float
     acceleration_mm_s2: float
     corner_mm_s: float
+    speed_by_axis_mm_s: tuple[float, float, float, float] = (inf, inf, inf, inf)
+    gain_by_axis_mm_s2: tuple[float, float, float, float] = (inf, inf, inf, inf)
+    deviation_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -92,7 +100,7 @@ class Clock:
             acceleration_mm_s2=np.broadcast_to(
                 _lower(self.machine.acceleration_mm_s2, own.gain_mm_s2), len(speed)
             ),
-            limits=limits_under(self.machine.corner_mm_s, own),
+            limits=limits_under(self.machine, own),
             rests=rests,
         )
         last = _Last(travel_mm=travel[:, -1:], speed_mm_s=float(speed[-1]), own=own.last())
@@ -111,21 +119,29 @@ class Clock:
         )
 
 
-def limits_under(corner_mm_s: float, own: OwnLimits) -> Limits:
+def limits_under(machine: Machine, own: OwnLimits) -> Limits:
     """Limits that a file sets by axis and at corners, these never above the machine's."""
     corners: list[CornerSpeed | JunctionDeviation | SpeedStep] = [
-        CornerSpeed(speed_mm_s=corner_mm_s)
+        CornerSpeed(speed_mm_s=machine.corner_mm_s)
+        if machine.deviation_mm is None
+        else JunctionDeviation(deviation_mm=machine.deviation_mm)
     ]
     if any(_limits(step) for step in own.step_mm_s):
         corners.append(SpeedStep(step_mm_s=own.step_mm_s))
     if _limits(own.deviation_mm):
         corners.append(JunctionDeviation(deviation_mm=own.deviation_mm))
+    speed_x, speed_y, speed_z, speed_strand = map(
+        _lower, machine.speed_by_axis_mm_s, own.speed_by_axis_mm_s
+    )
+    gain_x, gain_y, gain_z, gain_strand = map(
+        _lower, machine.gain_by_axis_mm_s2, own.gain_by_axis_mm_s2
+    )
     return Limits(
-        speed_mm_s=own.speed_by_axis_mm_s[:3],
-        acceleration_mm_s2=own.gain_by_axis_mm_s2[:3],
+        speed_mm_s=(speed_x, speed_y, speed_z),
+        acceleration_mm_s2=(gain_x, gain_y, gain_z),
         corner=corners[0] if len(corners) == 1 else Strictest(models=tuple(corners)),
-        strand_speed_mm_s=own.speed_by_axis_mm_s[3],
-        strand_acceleration_mm_s2=own.gain_by_axis_mm_s2[3],
+        strand_speed_mm_s=speed_strand,
+        strand_acceleration_mm_s2=gain_strand,
     )
 
 

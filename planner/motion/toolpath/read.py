@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -95,16 +96,35 @@ def _machines(printer: Printer) -> tuple[Machine, Machine, Machine]:
         speed_mm_s=printer.speed_max_mm_s,
         acceleration_mm_s2=printer.acceleration_max_mm_s2,
         corner_mm_s=printer.corner_speed_mm_s,
+        speed_by_axis_mm_s=(
+            *(printer.axis_speed_mm_s or (inf, inf, inf)),
+            printer.strand_speed_mm_s or inf,
+        ),
+        gain_by_axis_mm_s2=(
+            *(printer.axis_acceleration_mm_s2 or (inf, inf, inf)),
+            printer.strand_acceleration_mm_s2 or inf,
+        ),
+        deviation_mm=printer.corner_deviation_mm,
     )
     slow, quick = (
         replace(
             middle,
             acceleration_mm_s2=middle.acceleration_mm_s2 * gain,
             corner_mm_s=middle.corner_mm_s * corner,
+            gain_by_axis_mm_s2=_scaled(middle.gain_by_axis_mm_s2, gain),
+            # the speed goes with the root of acceleration times deviation
+            deviation_mm=middle.deviation_mm and middle.deviation_mm * corner**2 / gain,
         )
         for gain, corner in zip((1 / _GAIN_FACTOR, _GAIN_FACTOR), _CORNER_FACTORS, strict=True)
     )
     return middle, slow, quick
+
+
+def _scaled(
+    values: tuple[float, float, float, float], factor: float
+) -> tuple[float, float, float, float]:
+    x, y, z, strand = values
+    return x * factor, y * factor, z * factor, strand * factor
 
 
 def _size(path: Path) -> int:

@@ -255,3 +255,35 @@ def test_progress_is_told(estimate):
     assert told
     assert all(stage == "toolpath" and 0 <= done <= total for stage, done, total, _ in told)
     assert told[0][3] == "plate.gcode"
+
+
+def test_the_profile_limits_axes_and_strand_of_a_file(estimate, open_frame):
+    """100 mm upright at 10 mm/s, 50 mm/s2; 100 mm laid with 5 mm of strand at 2 mm/s, 40 mm/s2."""
+    slow = replace(
+        open_frame,
+        axis_speed_mm_s=(150, 80, 10),
+        axis_acceleration_mm_s2=(1500, 400, 50),
+        strand_speed_mm_s=2,
+        strand_acceleration_mm_s2=40,
+    )
+
+    upright = estimate("G1 Z100 F6000\n", printer=slow)
+    laying = estimate("M83\nG1 X100 E5 F6000\n", printer=slow)
+
+    assert upright.moves_s == pytest.approx(100 / 10 + 10 / 50, rel=1e-9)
+    assert laying.moves_s == pytest.approx(100 / 40 + 40 / 800, rel=1e-9)
+    assert upright.range_s == pytest.approx((10 + 10 / 100, 10 + 10 / 25), rel=1e-9)
+
+
+def test_the_profile_may_state_the_deviation_of_corners(estimate, open_frame):
+    """A right angle within d is taken at sqrt(a d / (sqrt 2 - 1)): as the same corner speed."""
+    text = "G1 X30 F3600\nG1 Y30\nG1 X0\nG1 Y0\n"
+    deviation = 8**2 * (np.sqrt(2) - 1) / 1500
+
+    by_speed = estimate(text)
+    by_deviation = estimate(
+        text, printer=replace(open_frame, corner_deviation_mm=deviation, corner_speed_mm_s=1)
+    )
+
+    assert by_deviation.moves_s == pytest.approx(by_speed.moves_s, rel=1e-9)
+    assert by_deviation.range_s == pytest.approx(by_speed.range_s, rel=1e-9)
