@@ -62,7 +62,7 @@ def _speeds(paths: Paths, hold: Limits) -> Floats:
 
 def _gains(paths: Paths, hold: Limits) -> Floats:
     """Acceleration of each move; where plastic is laid the strand must keep up."""
-    gain = np.full(len(paths.code), hold.acceleration_mm_s2)
+    gain = np.array(hold.acceleration_mm_s2)[paths.code]
     if isinf(hold.strand_mm3_s2):
         return gain
     strand = (hold.strand_mm3_s2 / paths.section_mm2)[kind_of_point(paths)]
@@ -117,7 +117,7 @@ def _way_seconds(away_mm: Floats, hold: Limits) -> Floats:
     return way_seconds(
         away_mm,
         speed_mm_s=hold.speed_mm_s[TRAVEL],
-        acceleration_mm_s2=hold.acceleration_mm_s2,
+        acceleration_mm_s2=hold.acceleration_mm_s2[TRAVEL],
         axis_speed_mm_s=hold.axis_speed_mm_s,
         axis_acceleration_mm_s2=hold.axis_acceleration_mm_s2,
         pause_s=hold.pause_s,

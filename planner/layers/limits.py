@@ -33,15 +33,15 @@ FLOOR_MM_S = 10.0
 class Limits:
     """The least of what settings, printer and filament allow.
 
-    Speeds are in the order of `FEATURES`, with bridges as the last. `pause_s` is what
-    drawing the strand back, raising the head, lowering it and pushing the strand on takes;
-    `raise_s` is its share of up and down. `lift_s` is the step to the next layer. Limits by
-    axis are (x, y); infinite is none. `deviation_mm`, where known, counts in place of the
-    corner speed. `strand_mm3_s2` is how quickly the stream of plastic may grow.
+    Speeds and accelerations are in the order of `FEATURES`, with bridges as the last.
+    `pause_s` is what drawing the strand back, raising the head, lowering it and pushing the
+    strand on takes; `raise_s` is its share of up and down. `lift_s` is the step to the next
+    layer. Limits by axis are (x, y); infinite is none. `deviation_mm`, where known, counts in
+    place of the corner speed. `strand_mm3_s2` is how quickly the stream of plastic may grow.
     """
 
     speed_mm_s: tuple[float, ...]
-    acceleration_mm_s2: float
+    acceleration_mm_s2: tuple[float, ...]
     corner_mm_s: float
     flow_mm3_s: float
     pause_s: float
@@ -62,15 +62,15 @@ def limits(
     """Join what the three say; the strand's own limits hold where its section is known."""
     wanted = [settings.speed_mm_s[feature] for feature in FEATURES]
     bridge = min(settings.speed_mm_s[Feature.SOLID_FILL], BRIDGE_MM_S)
-    gain = min(settings.acceleration_mm_s2, printer.acceleration_max_mm_s2)
-    lift_mm_s, lift_mm_s2 = _upright(printer, gain)
+    gains = [_gain(settings, printer, feature) for feature in (*FEATURES, Feature.SOLID_FILL)]
+    lift_mm_s, lift_mm_s2 = _upright(printer, _gain(settings, printer, Feature.TRAVEL))
     raise_s = 2.0 * float(
         seconds(settings.lift_mm, speed_mm_s=lift_mm_s, acceleration_mm_s2=lift_mm_s2)
     )
     section = inf if strand_mm2 is None else strand_mm2
     return Limits(
         speed_mm_s=tuple(min(speed, printer.speed_max_mm_s) for speed in [*wanted, bridge]),
-        acceleration_mm_s2=gain,
+        acceleration_mm_s2=tuple(gains),
         corner_mm_s=printer.corner_speed_mm_s,
         flow_mm3_s=min(
             settings.flow_max_mm3_s,
@@ -87,6 +87,12 @@ def limits(
         deviation_mm=printer.corner_deviation_mm,
         strand_mm3_s2=(printer.strand_acceleration_mm_s2 or inf) * section,
     )
+
+
+def _gain(settings: Settings, printer: Printer, feature: Feature) -> float:
+    """Acceleration of a feature: its own where the settings name one, never above the printer's."""
+    wanted = settings.feature_acceleration_mm_s2.get(feature, settings.acceleration_mm_s2)
+    return min(wanted, printer.acceleration_max_mm_s2)
 
 
 def _upright(printer: Printer, gain_mm_s2: float) -> tuple[float, float]:

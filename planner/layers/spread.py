@@ -74,7 +74,7 @@ def _sped_up(known: Limits, factor: float) -> Limits:
     x, y = known.axis_acceleration_mm_s2
     return replace(
         known,
-        acceleration_mm_s2=known.acceleration_mm_s2 * factor,
+        acceleration_mm_s2=tuple(gain * factor for gain in known.acceleration_mm_s2),
         axis_acceleration_mm_s2=(x * factor, y * factor),
         strand_mm3_s2=known.strand_mm3_s2 * factor,
     )

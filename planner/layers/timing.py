@@ -101,7 +101,7 @@ def _ends(paths: Paths, hold: Limits, arrival_s: Floats) -> Ends:
         exit_mm=paths.exit_mm,
         arrival_s=arrival_s,
         speed_mm_s=hold.speed_mm_s[TRAVEL],
-        acceleration_mm_s2=hold.acceleration_mm_s2,
+        acceleration_mm_s2=hold.acceleration_mm_s2[TRAVEL],
         pause_s=hold.pause_s,
         lift_s=hold.lift_s,
         raise_s=hold.raise_s,

@@ -63,6 +63,20 @@ class SpeedForm(Form):
     travel: float | None = Field(None, ge=1, le=2000, description="Moves that lay no plastic.")
 
 
+class AccelerationForm(Form):
+    """Acceleration of the head for single features."""
+
+    outer_wall: float | None = Field(None, ge=10, le=100_000, description="The visible wall.")
+    inner_walls: float | None = Field(None, ge=10, le=100_000, description="The walls behind it.")
+    solid_fill: float | None = Field(
+        None, ge=10, le=100_000, description="Top, bottom, full layers."
+    )
+    sparse_fill: float | None = Field(None, ge=10, le=100_000, description="The filling between.")
+    support: float | None = Field(None, ge=10, le=100_000, description="Support structure.")
+    brim: float | None = Field(None, ge=10, le=100_000, description="The brim around the foot.")
+    travel: float | None = Field(None, ge=10, le=100_000, description="Moves that lay no plastic.")
+
+
 class SettingsForm(Form):
     """Settings of a print, whole or as changes to a base."""
 
@@ -91,6 +105,9 @@ class SettingsForm(Form):
     speed_mm_s: SpeedForm | None = Field(None, description="Speed of the head per feature.")
     acceleration_mm_s2: float | None = Field(
         None, ge=10, le=100_000, description="Acceleration of the head."
+    )
+    feature_acceleration_mm_s2: AccelerationForm | None = Field(
+        None, description="Acceleration of single features; left out: acceleration_mm_s2."
     )
     flow_max_mm3_s: float | None = Field(
         None, ge=0.1, le=500, description="Most plastic per second that is asked for."

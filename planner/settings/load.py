@@ -32,7 +32,7 @@ from planner.settings.model import (
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from planner.settings.form import KeepOutForm, SpeedForm
+    from planner.settings.form import AccelerationForm, KeepOutForm, SpeedForm
 
 STRENGTH_KEYS = ("tensile_mpa", "modulus_mpa", "layer_bond", "sustained_share", "service_c_max")
 """What a filament's profile may leave out: then nothing can be said of how much a part holds."""
@@ -48,6 +48,7 @@ LIMIT_KEYS = (
 
 _NOT_VALUES = {"form", "base"}
 _FIRST_WIDTH = "first_layer_width_mm"
+_GAINS = "feature_acceleration_mm_s2"
 
 
 def load_settings(ref: str, cited: Cited | None = None) -> Settings:
@@ -56,12 +57,14 @@ def load_settings(ref: str, cited: Cited | None = None) -> Settings:
     values: dict[str, Any] = {}
     origin: dict[str, str] = {}
     speeds: dict[Feature, float] = {}
+    gains: dict[Feature, float] = {}
     for layer in layers:
         given = _given(layer.form)
-        speeds |= _speeds(layer.form.speed_mm_s)
+        speeds |= _by_feature(layer.form.speed_mm_s)
+        gains |= _by_feature(layer.form.feature_acceleration_mm_s2)
         values |= given
         origin |= {key: layer.origin(key) for key in given}
-    values["speed_mm_s"] = speeds
+    values |= {"speed_mm_s": speeds, _GAINS: gains}
     optional = ("name", "origin", _FIRST_WIDTH, "lift_mm")
     _require(layers, [field.name for field in fields(Settings)], values, optional)
     _require(layers, list(Feature), speeds, (), inside="speed_mm_s")
@@ -75,10 +78,14 @@ def changed_settings(
     values = _given(form)
     if not values:
         return settings
-    speeds = {**settings.speed_mm_s, **_speeds(form.speed_mm_s)}
+    speeds = {**settings.speed_mm_s, **_by_feature(form.speed_mm_s)}
+    gains = {
+        **settings.feature_acceleration_mm_s2,
+        **_by_feature(form.feature_acceleration_mm_s2),
+    }
     changed = _settings(
         f"{settings.name} with own {listed(sorted(values), most=3)}",
-        {**_plain(settings), **values, "speed_mm_s": speeds},
+        {**_plain(settings), **values, "speed_mm_s": speeds, _GAINS: gains},
         {**settings.origin, **{key: where(key) for key in values}},
     )
     return replace(changed)
@@ -147,7 +154,7 @@ def _merged(layers: tuple[Layer[Any], ...]) -> dict[str, Any]:
     return {key: value for layer in layers for key, value in _given(layer.form).items()}
 
 
-def _speeds(form: SpeedForm | None) -> dict[Feature, float]:
+def _by_feature(form: SpeedForm | AccelerationForm | None) -> dict[Feature, float]:
     named = {feature: getattr(form, feature.replace(" ", "_"), None) for feature in Feature}
     return {feature: speed for feature, speed in named.items() if speed is not None}
 

@@ -70,6 +70,8 @@ class Settings:
     bead: Bead
     first_layer_width_mm: float | None = None
     lift_mm: float = 0.0
+    feature_acceleration_mm_s2: Mapping[Feature, float] = field(default_factory=dict)
+    """Acceleration of single features, in place of `acceleration_mm_s2`."""
     origin: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
 
 

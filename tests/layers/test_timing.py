@@ -454,3 +454,42 @@ def test_limits_out_of_reach_change_nothing(block, settings, printer):
     assert (free.by_layer_s == plain.by_layer_s).all()
     assert (axes.by_layer_s == plain.by_layer_s).all()
     assert free.range_s == axes.range_s == plain.range_s
+
+
+def test_a_feature_may_have_its_own_acceleration(settings, printer):
+    """500 mm at 60 mm/s: v / a of the walls 60 / 300; of the way 150 / 2000; capped at 3000."""
+    own = settings(
+        layer_time_min_s=0.0,
+        feature_acceleration_mm_s2={
+            Feature.OUTER_WALL: 300.0,
+            Feature.TRAVEL: 2000.0,
+            Feature.SPARSE_FILL: 9000.0,
+            Feature.SOLID_FILL: 600.0,
+        },
+    )
+
+    def found_s(code):
+        return time_on(one_layer(code, [(0, 0), (500, 0)]), own, printer()).middle_s
+
+    assert found_s(OUTER) == pytest.approx(500 / 60 + 60 / 300, rel=1e-12)
+    assert found_s(TRAVEL) == pytest.approx(500 / 150 + 150 / 2000, rel=1e-12)
+    assert found_s(SPARSE) == pytest.approx(500 / 60 + 60 / 3000, rel=1e-12)
+    assert found_s(BRIDGE) == pytest.approx(500 / 30 + 30 / 600, rel=1e-12)
+    assert found_s(BRIM) == pytest.approx(500 / 60 + 60 / 1500, rel=1e-12)
+
+
+def test_every_feature_is_slower_with_less_acceleration(block, settings, printer):
+    plain = time_on(block, settings(), printer())
+    same = time_on(
+        block,
+        settings(feature_acceleration_mm_s2=dict.fromkeys(Feature, 1500.0)),
+        printer(),
+    )
+
+    assert (same.by_layer_s == plain.by_layer_s).all()
+    assert same.range_s == plain.range_s
+    for feature in Feature:
+        own = {feature: 700.0}
+        slow = time_on(block, settings(feature_acceleration_mm_s2=own), printer())
+        laid = by_feature_s(plain)[feature] > 0
+        assert (slow.by_layer_s.sum() > plain.by_layer_s.sum()) == laid

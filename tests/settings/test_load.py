@@ -318,3 +318,26 @@ def test_limits_by_axis_are_three_numbers(folder, value):
     text = PRINTER + f"base: open_frame_220\naxis_speed_mm_s: {value}\n"
 
     assert "own.yaml:3: axis_speed_mm_s" in refusal(load_printer, text)
+
+
+def test_accelerations_of_features_add_up_along_the_bases(folder):
+    Path("base.yaml").write_text(
+        SETTINGS + "base: sturdy_020\n"
+        "feature_acceleration_mm_s2: {outer_wall: 500, travel: 2000}\n",
+        encoding="utf-8",
+    )
+    Path("own.yaml").write_text(
+        SETTINGS + "base: base.yaml\nfeature_acceleration_mm_s2: {outer_wall: 600}\n",
+        encoding="utf-8",
+    )
+    own = load_settings("own.yaml")
+    change = SettingsForm.model_validate({"feature_acceleration_mm_s2": {"brim": 300}})
+    changed = changed_settings(own, change, lambda key: f"job.yaml:{key}")
+
+    assert load_settings("sturdy_020").feature_acceleration_mm_s2 == {}
+    assert own.feature_acceleration_mm_s2 == {Feature.OUTER_WALL: 600, Feature.TRAVEL: 2000}
+    assert changed.feature_acceleration_mm_s2 == {
+        Feature.OUTER_WALL: 600,
+        Feature.TRAVEL: 2000,
+        Feature.BRIM: 300,
+    }

@@ -43,7 +43,8 @@ def test_settings_are_complete_and_can_be_printed(name):
     filament = load_filament(settings.material)
 
     assert set(settings.speed_mm_s) == set(Feature)
-    unwritten = {"name", "origin", "first_layer_width_mm", "lift_mm"}  # the last two have defaults
+    defaults = {"first_layer_width_mm", "lift_mm", "feature_acceleration_mm_s2"}
+    unwritten = {"name", "origin", *defaults}
     keys = {field.name for field in fields(Settings)}
     assert set(settings.origin) | unwritten == keys
     assert filament.nozzle_c[0] <= settings.nozzle_c <= filament.nozzle_c[1]
