@@ -95,9 +95,14 @@ def _capacity_s(job: Job, machine: Machine) -> float:
 
 
 def _longest_run_s(job: Job, machine: Machine) -> float:
-    """Seconds of printing that fit in one go: less hands (twice), start-up and cooling."""
+    """Seconds of printing that fit in one go: less hands (twice), hottest start and cooling."""
     stretches = presence(job)
     longest = max((end - begin for begin, end in stretches), default=0.0)
     if machine.unattended and stretches:
         longest = stretches[-1][1] - stretches[0][0]
-    return longest - 2 * job.hands_on_s - machine.printer.start_s - machine.printer.end_s
+    printer = machine.printer
+    heated = [part.settings for part in job.parts.values()]
+    start_s = max(
+        (printer.start_for(each.nozzle_c, each.bed_c) for each in heated), default=printer.start_s
+    )
+    return longest - 2 * job.hands_on_s - start_s - printer.end_s

@@ -67,7 +67,8 @@ def _whole_s(
     )
     counted = [(times[ready.part.name], count) for ready, count in laid]
     low, high = (end / plate_seconds(counted) for end in plate_range(counted))
-    overhead = printer.start_s + printer.end_s
+    heated = laid[0][0].part.settings  # parts of one plate share their temperatures
+    overhead = printer.start_for(heated.nozzle_c, heated.bed_c) + printer.end_s
     return middle_s + overhead, (middle_s * low + overhead, middle_s * high + overhead)
 
 

@@ -84,7 +84,9 @@ def copies_to_batch(
 
 def _step(job: Job, ready: ReadyPart, roster: Roster, plate_cost_s: float) -> float:
     printer = roster.printer
-    plate_s = plate_cost_s + printer.start_s + printer.end_s
+    heated = ready.part.settings
+    start_s = printer.start_for(heated.nozzle_c, heated.bed_c)
+    plate_s = plate_cost_s + start_s + printer.end_s
     per_plate = _side_by_side(ready, printer, job.clearance_mm)
     return (ready.times[printer.name].middle_s + plate_s / per_plate) / roster.capacity_s
 

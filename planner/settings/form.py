@@ -220,6 +220,25 @@ class PrinterFile(Form):
         description="How far a rounded corner may leave the true one; counts in place of "
         "corner_speed_mm_s.",
     )
+    bed_power_w: float | None = Field(
+        None,
+        ge=1,
+        le=20_000,
+        description="Power of the bed's heater. With the six keys below, all given, the start "
+        "is computed and start_s not used.",
+    )
+    bed_heat_j_per_c: float | None = Field(
+        None, ge=0.1, le=1e6, description="Heat that the bed takes up per degree."
+    )
+    nozzle_power_w: float | None = Field(
+        None, ge=1, le=2000, description="Power of the nozzle's heater."
+    )
+    nozzle_heat_j_per_c: float | None = Field(
+        None, ge=0.1, le=10_000, description="Heat that the hot end takes up per degree."
+    )
+    homing_s: float | None = Field(None, ge=0, le=3600, description="Finding the axes' zero.")
+    levelling_s: float | None = Field(None, ge=0, le=3600, description="Probing the bed.")
+    purge_s: float | None = Field(None, ge=0, le=3600, description="Filling the nozzle.")
 
 
 class FilamentFile(Form):

@@ -46,6 +46,17 @@ LIMIT_KEYS = (
 )
 """What a printer's profile may leave out: then its limits along the path hold alone."""
 
+START_KEYS = (
+    "bed_power_w",
+    "bed_heat_j_per_c",
+    "nozzle_power_w",
+    "nozzle_heat_j_per_c",
+    "homing_s",
+    "levelling_s",
+    "purge_s",
+)
+"""What a printer's profile may leave out: then its `start_s` holds."""
+
 _NOT_VALUES = {"form", "base"}
 _FIRST_WIDTH = "first_layer_width_mm"
 _GAINS = "feature_acceleration_mm_s2"
@@ -95,7 +106,7 @@ def load_printer(ref: str, cited: Cited | None = None) -> Printer:
     """Return the printer profile named `ref` (a shipped name, or a path); raises InputError."""
     layers = chain("printers", PrinterFile, ref, cited or Cited())
     values = _merged(layers)
-    optional = ("name", "keep_out", "materials", *LIMIT_KEYS)
+    optional = ("name", "keep_out", "materials", *LIMIT_KEYS, *START_KEYS)
     _require(layers, [field.name for field in fields(Printer)], values, optional)
     values["keep_out"] = rectangles(values.get("keep_out") or ())
     values["materials"] = tuple(word.lower() for word in values.get("materials") or ())

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
+ROOM_C = 20.0
+"""Temperature of a cold machine: common practice, no source."""
+
+
 class Feature(StrEnum):
     """What a stretch of the toolpath is for."""
 
@@ -120,6 +124,39 @@ class Printer:
     strand_acceleration_mm_s2: float | None = None
     corner_deviation_mm: float | None = None
     """How far a rounded corner leaves the true one: in place of the corner speed where given."""
+    bed_power_w: float | None = None
+    bed_heat_j_per_c: float | None = None
+    """Heat that the bed takes up per degree."""
+    nozzle_power_w: float | None = None
+    nozzle_heat_j_per_c: float | None = None
+    homing_s: float | None = None
+    levelling_s: float | None = None
+    purge_s: float | None = None
+
+    def start_for(self, nozzle_c: float, bed_c: float) -> float:
+        """Seconds from a cold machine to the first line.
+
+        `start_s`, unless the profile gives all that it is made of: then bed and nozzle heat
+        up side by side, each for C (T - 20 C) / P by its balance of energy without losses
+        (so a little too short for a hot bed), and homing, levelling and purging follow.
+        """
+        bed_s = _heating_s(bed_c, self.bed_power_w, self.bed_heat_j_per_c)
+        nozzle_s = _heating_s(nozzle_c, self.nozzle_power_w, self.nozzle_heat_j_per_c)
+        if (
+            bed_s is None
+            or nozzle_s is None
+            or self.homing_s is None
+            or self.levelling_s is None
+            or self.purge_s is None
+        ):
+            return self.start_s
+        return max(bed_s, nozzle_s) + self.homing_s + self.levelling_s + self.purge_s
+
+
+def _heating_s(goal_c: float, power_w: float | None, heat_j_per_c: float | None) -> float | None:
+    if power_w is None or heat_j_per_c is None:
+        return None
+    return heat_j_per_c * max(0.0, goal_c - ROOM_C) / power_w
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -341,3 +341,25 @@ def test_accelerations_of_features_add_up_along_the_bases(folder):
         Feature.TRAVEL: 2000,
         Feature.BRIM: 300,
     }
+
+
+HEATED = (
+    PRINTER + "base: open_frame_220\nbed_power_w: 200\nbed_heat_j_per_c: 800\n"
+    "nozzle_power_w: 40\nnozzle_heat_j_per_c: 30\nhoming_s: 20\nlevelling_s: 60\n"
+)
+
+
+def test_a_start_is_made_of_heating_homing_levelling_and_purge(folder):
+    """By hand: bed 800 (60 - 20) / 200 = 160 s; nozzle 30 (220 - 20) / 40 = 150 s."""
+    Path("own.yaml").write_text(HEATED + "purge_s: 15\n", encoding="utf-8")
+    printer = load_printer("own.yaml")
+
+    assert printer.start_for(220, 60) == pytest.approx(160 + 20 + 60 + 15)
+    assert printer.start_for(220, 40) == pytest.approx(150 + 20 + 60 + 15)
+    assert printer.start_for(15, 0) == pytest.approx(20 + 60 + 15)
+
+
+def test_a_start_known_in_part_is_that_of_the_profile(folder):
+    Path("own.yaml").write_text(HEATED, encoding="utf-8")
+
+    assert load_printer("own.yaml").start_for(220, 60) == load_printer("open_frame_220").start_s

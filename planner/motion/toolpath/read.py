@@ -192,7 +192,8 @@ def _estimate(
 ) -> ToolpathEstimate:
     middle_s, slow_s, quick_s = (float(each.sum()) for each in seconds)
     facts = _facts(state)
-    start_s = printer.start_s if facts.heats or facts.homes or facts.levels else 0.0
+    starts = facts.heats or facts.homes or facts.levels
+    start_s = printer.start_for(facts.nozzle_c or 0.0, facts.bed_c or 0.0) if starts else 0.0
     fixed_s = total.dwell_s + start_s
     volume_mm3 = total.deposit_mm * area_mm2
     return ToolpathEstimate(

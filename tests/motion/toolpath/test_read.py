@@ -287,3 +287,21 @@ def test_the_profile_may_state_the_deviation_of_corners(estimate, open_frame):
 
     assert by_deviation.moves_s == pytest.approx(by_speed.moves_s, rel=1e-9)
     assert by_deviation.range_s == pytest.approx(by_speed.range_s, rel=1e-9)
+
+
+def test_the_start_is_for_the_temperatures_of_the_file(estimate, open_frame):
+    """Bed 800 (70 - 20) / 200 = 200 s, nozzle less; 95 s for the rest."""
+    heated = replace(
+        open_frame,
+        bed_power_w=200,
+        bed_heat_j_per_c=800,
+        nozzle_power_w=40,
+        nozzle_heat_j_per_c=30,
+        homing_s=20,
+        levelling_s=60,
+        purge_s=15,
+    )
+
+    found = estimate("M140 S70\nM104 S200\nG28\nG1 X5 F600\nM104 S0\n", printer=heated)
+
+    assert found.start_s == pytest.approx(200 + 95)
