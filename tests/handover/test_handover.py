@@ -18,13 +18,15 @@ from planner.errors import InputError, Problem
 from planner.handover.beds import presence, rosters
 from planner.handover.estimates import Estimate, direction, totals_of_estimates
 from planner.handover.findings import audit_parts
-from planner.handover.groups import group_parts
+from planner.handover.groups import bed_key, group_parts
 from planner.handover.items import widened
 from planner.handover.parts import machines_for, prepare_parts, ready_parts
 from planner.handover.plates import Recipe, make_plates
+from planner.handover.seconds import seconds_on_machines
 from planner.handover.share import fits, share_out
 from planner.handover.workers import hire
 from planner.job.demand import needs
+from planner.nest.model import PackedPlate, Placement
 from planner.settings.model import Bead
 from planner.solid.model import Footprint
 
@@ -277,3 +279,30 @@ def test_a_part_that_cannot_be_laid_is_a_finding_not_the_end(job):
     assert [ready.part.name for ready in prepared.ready] == ["key"]
     assert [failed.name for failed in prepared.failed] == ["cap"]
     assert [(f.part, f.level) for f in findings if f.rule == "layers"] == [("cap", "stop")]
+
+
+def test_a_plate_starts_for_the_temperatures_of_its_parts(job, parts):
+    """A heavy bed takes C (T - 20) / P longer; all else of the plate's time stays."""
+    group = group_parts(job, parts)[0]
+    ready, machine = group.parts[0], group.machines[0]
+    bare = replace(machine.printer, start_s=0.0)
+    heavy = replace(
+        bare,
+        bed_power_w=10.0,
+        bed_heat_j_per_c=1000.0,
+        nozzle_power_w=100.0,
+        nozzle_heat_j_per_c=1.0,
+        homing_s=1.0,
+        levelling_s=2.0,
+        purge_s=4.0,
+    )
+    place = Placement(id=ready.part.name, x_mm=0.0, y_mm=0.0, rotation_deg=0.0)
+    packed = PackedPlate(bed=bed_key(bare), placements=(place,), fill=0.1)
+
+    def whole_s(printer):
+        own = replace(machine, printer=printer)
+        alone = replace(group, machines=(own,))
+        return seconds_on_machines(job, alone, printer, packed, [(ready, 1)])[own.name][0]
+
+    extra_s = 100.0 * (ready.part.settings.bed_c - 20.0) + 7.0
+    assert whole_s(heavy) - whole_s(bare) == pytest.approx(extra_s)

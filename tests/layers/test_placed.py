@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from manifold3d import CrossSection, Manifold
 
+from planner.layers.clock import way_seconds
 from planner.layers.lay import lay
 from planner.layers.placed import Copy, placed_seconds, visits
 from planner.layers.strokes import TRAVEL
@@ -187,3 +188,20 @@ def test_copies_are_visited_from_one_to_the_next(posed, settings, printer):
     order = visits([Copy(time=time, x_mm=x, y_mm=0) for x in spots])
 
     assert all(spots[a] < spots[b] for a, b in pairwise(order))
+
+
+def test_ways_between_copies_keep_to_the_axes():
+    """100 mm along y at 40 mm/s, 200 mm/s2; along (0.6, 0.8) at 40 / 0.8 mm/s, 200 / 0.8 mm/s2."""
+    away = np.array([[0.0, 60.0], [100.0, 80.0]])
+
+    found = way_seconds(
+        away,
+        speed_mm_s=150.0,
+        acceleration_mm_s2=1500.0,
+        axis_speed_mm_s=(150.0, 40.0),
+        axis_acceleration_mm_s2=(1500.0, 200.0),
+        pause_s=0.5,
+    )
+
+    upright, slanted = (100 / 40 + 40 / 200, 100 / 50 + 50 / 250)
+    assert found == pytest.approx([upright + 0.5, slanted + 0.5], rel=1e-12)
