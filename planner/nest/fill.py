@@ -51,7 +51,8 @@ def fill(plate: Plate, pool: list[int], order: Sequence[int], rule: Rule, random
     plate.use_layout(rule.layout)
     place = missed = 0
     while place < len(order):
-        missed = 0 if _lay(plate, pool, order[place], rule, random) else missed + 1
+        laid = _lay(plate, pool, order[place], rule, random)
+        missed = missed // 2 if laid else missed + 1
         place += 1 + max(0, missed - PATIENCE)
 
 

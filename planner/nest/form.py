@@ -1,7 +1,8 @@
 """The packing problem as a file has it: keys, bounds and meanings, nothing else.
 
-The bounds only catch slips of typing (common practice, no source): beds to 5 m, parts to 10 m,
-100,000 copies in all.
+Bounds of lengths only catch slips of typing (common practice, no source): beds to 5 m, parts to
+10 m.  Those of numbers keep an answer within two minutes on a small computer (measured): 5000
+shapes of at most 20,000 points each, 20,000 copies in all.
 """
 
 from __future__ import annotations
@@ -20,7 +21,10 @@ Point = Annotated[
 Ring = Annotated[
     tuple[Point, ...],
     Field(min_length=3, max_length=20_000),
-    Words(expected="at least 3 points [x, y] in mm", remedy="list the corners in order"),
+    Words(
+        expected="from 3 to 20000 points [x, y] in mm",
+        remedy="list the corners in order; between points 0.1 mm apart, leave some out",
+    ),
 ]
 Span = Annotated[
     tuple[float, float],
@@ -34,7 +38,7 @@ class ItemForm(Form):
     id: Name = Field(description="Its name.")
     outline: Ring = Field(description="Corners in order, either way round, in mm.")
     holes: tuple[Ring, ...] = Field((), max_length=2000, description="Openings inside it.")
-    quantity: int = Field(1, ge=0, le=100_000, description="How many copies are wanted.")
+    quantity: int = Field(1, ge=0, le=20_000, description="How many copies are wanted.")
     rotations_deg: Annotated[
         tuple[Annotated[float, Field(ge=-360, le=360)], ...],
         Field(min_length=1, max_length=360),

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from planner.nest.model import Packing
 
 SCHEMA = "platewright/nest/1"
-COPIES_MAX = 100_000
+COPIES_MAX = 20_000
 AREA_MIN_MM2 = 1e-6
 
 
@@ -94,7 +94,7 @@ def _problems(form: NestFile, document: Document) -> Iterator[Problem]:
             ("items",),
             found=f"{copies} copies in all",
             expected=f"at most {COPIES_MAX}",
-            remedy="correct the quantities",
+            remedy="correct the quantities, or split the job",
         )
     longest = max(max(bed.width_mm, bed.depth_mm) for bed in form.beds)
     if form.clearance_mm > longest:

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from planner.nest.outline import Outline, Point
     from planner.nest.shape import Floats, Ints
 
-SHAPES_FINE = 240
-"""Up to so many shapes (kinds times turns) their pairs are worth working out: 29,000 at most."""
+SHAPES_FINE = 160
+"""Up to so many shapes (kinds times turns) their pairs are worth working out: 13,000 at most."""
 SHAPES_ROUGH = 2000
 TURNS_FINE, TURNS_ROUGH = 4, 2
 """Every item keeps so many turns, however many kinds there are."""

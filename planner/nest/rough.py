@@ -84,7 +84,7 @@ class RoughPlate(Plate):
 
     def _swept(self, blocks: tuple[Block, ...]) -> int:
         """Return the positions at which any of the blocks would meet a taken cell."""
-        self.table.work += 2 * len(blocks)
+        self.table.work += 3 * len(blocks)
         swept = 0
         for block in blocks:
             widened = self._widest(block.wide, block.high)

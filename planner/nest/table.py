@@ -37,7 +37,8 @@ NOFIT_WORK = 150
 Pair = tuple[int, int, int, int]
 """Forbidden offsets: of the second against the first in layout 0 and 1, then the reverse."""
 
-_pairs: Store[tuple[bytes, bytes, float, tuple[int, ...]], Pair] = Store(96_000_000)
+_pairs: Store[tuple[bytes, bytes, float, tuple[int, ...]], Pair] = Store(64_000_000)
+_cells: Store[tuple[bytes, float, int, int], Cells] = Store(96_000_000)
 
 
 class Table:
@@ -69,9 +70,8 @@ class Table:
             for axis in (0, 1)
         )
         self.work = 0
-        self._nofit: Store[tuple[int, int, int], int] = Store(96_000_000)
+        self._nofit: Store[tuple[int, int, int], int] = Store(128_000_000)
         self._inner: Store[tuple[int, int, int], int] = Store(32_000_000)
-        self._cells: Store[tuple[int, int], Cells] = Store(64_000_000)
         self._turns: dict[tuple[int, int], tuple[Option, ...]] = {}
         self._closed: dict[int, Bands] = {}
         made = Options(
@@ -124,16 +124,18 @@ class Table:
 
     def cells(self, shape: int, layout: int) -> Cells:
         """Return the grid cells that a shape takes up."""
-        found = self._cells.get((shape, layout))
+        own = self.shapes[shape]
+        key = (own.digest, self.step_mm, layout, self._stride[layout])
+        found = _cells.get(key)
         if found is None:
             found = cells_of(
-                self.shapes[shape].grown,
+                own.grown,
                 step_mm=self.step_mm,
                 size=self.size[shape],
                 layout=layout,
                 stride=self._stride[layout],
             )
-            self._cells.put((shape, layout), found, found.size_bytes())
+            _cells.put(key, found, found.size_bytes())
         return found
 
     def turns(self, bed: int, item: int) -> tuple[Option, ...]:

@@ -127,6 +127,7 @@ def test_the_answer_does_not_depend_on_what_is_kept(monkeypatch):
     for module, name in (
         (options, "_turned"),
         (table, "_pairs"),
+        (table, "_cells"),
         (outline, "_outlines"),
         (outline, "_areas"),
     ):
