@@ -93,7 +93,7 @@ WRONG = {
     "very many points": (
         OUTLINE,
         [[n / 10, n % 2] for n in range(20_001)],
-        "from 3 to 20000 points",
+        "at most 20000 values",
     ),
     "three points, two of them the same": (OUTLINE, [[0, 0], [1, 1], [1, 1]], "2 different points"),
     "no area": (OUTLINE, [[0, 0], [1, 1], [2, 2]], "without area"),
