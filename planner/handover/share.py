@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from planner.audit.rules import room
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -54,12 +56,9 @@ def share_out(
 def fits(job: Job, ready: ReadyPart, roster: Roster) -> bool:
     """Whether one copy can lie on the bed in some quarter turn, and be done in time."""
     printer = roster.printer
-    around_mm = 2 * (job.edge_mm + ready.part.settings.brim_mm)
-    bed = sorted((printer.bed_width_mm, printer.bed_depth_mm))
-    flat = sorted(side + around_mm for side in ready.posed.size_mm[:2])
-    lies = flat[0] <= bed[0] and flat[1] <= bed[1]
-    low = ready.posed.size_mm[2] <= printer.height_mm
-    return lies and low and ready.times[printer.name].middle_s <= roster.limit_s
+    margin_mm = job.edge_mm + ready.part.settings.brim_mm
+    lies = room.fits(printer, ready.posed.size_mm, margin_mm)
+    return lies and ready.times[printer.name].middle_s <= roster.limit_s
 
 
 def slowest_s(ready: ReadyPart) -> float:
