@@ -18,6 +18,7 @@ from planner.motion.toolpath.positions import positions_of
 from planner.motion.toolpath.register import pick, spread
 from planner.motion.toolpath.roles import roles_of
 from planner.motion.toolpath.rows import rows_of
+from planner.motion.toolpath.said import said_in
 from planner.motion.toolpath.sayings import heed
 from planner.motion.toolpath.state import State
 
@@ -54,6 +55,7 @@ def interpret(sheet: Sheet, state: State) -> tuple[Moves, State]:
         notes=page.notes,
         facts=page.facts,
         tools=frozenset(page.tools),
+        lenient=state.lenient,
     )
     return moves, after
 
@@ -79,6 +81,7 @@ def _moves(page: Page, rows: Rows, limits: LineLimits, rests: Ints, dwell_s: flo
         rests=_rests(page, rows.line, rests),
         own=_own(limits, rows.line, kind),
         dwell_s=dwell_s,
+        said=said_in(page.sheet),
     )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from planner.motion.toolpath.said import Said
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -88,7 +90,7 @@ class Moves:
     feeds (negative: pulls back), `deposit_mm` the part of it that is new: beyond the furthest
     the strand has ever been fed. `speed_mm_s` is the feed asked for, infinite where a rapid
     move has none; `rests` marks moves that start from standstill. `dwell_s` is waited in this
-    piece, `last` says whether the file ends with it.
+    piece; `said` is what it asks of heaters and fan.
     """
 
     line: Ints
@@ -102,6 +104,7 @@ class Moves:
     rests: NDArray[np.bool_]
     own: OwnLimits
     dwell_s: float
+    said: Said = field(default_factory=Said)
 
     def __len__(self) -> int:
         return len(self.line)

@@ -36,6 +36,7 @@ class Page:
         self.notes = dict(state.notes)
         self.facts = dict(state.facts)
         self.tools = set(state.tools)
+        self.lenient = state.lenient
 
     def hold(self, name: str, events: Events) -> Held:
         """Fill a register forward from its events; remember its value at the end."""

@@ -128,12 +128,17 @@ def _pulls(page: Page) -> tuple[Ints, Floats, Floats]:
 
 
 def _settle_feeds(page: Page, rows: Rows, motion: Floats) -> None:
-    """Let rapid moves before any feed run free; refuse other moves without one."""
+    """Let rapid moves before any feed run free; refuse (or note) other moves without one."""
     rapid = motion == 0.0
     if rapid.any():
         page.note(notes.RAPID, rows.line[rapid][0])
         rows.speed_mm_s[rapid & np.isnan(rows.speed_mm_s)] = np.inf
     missing = ~(rows.speed_mm_s > 0.0)
+    if page.lenient and missing.any():
+        first = page.sheet.first_line + int(rows.line[missing][0])
+        page.facts.setdefault("no feed", float(first))
+        rows.speed_mm_s[missing] = np.inf
+        return
     for place in np.flatnonzero(missing)[:1]:
         feed = rows.speed_mm_s[place] * 60.0
         page.sheet.refuse(

@@ -41,7 +41,8 @@ class State:
 
     `tally` counts words that are not understood, with the first line of each; `notes` maps an
     assumption to the first line where it mattered; `facts` holds single numbers (temperatures,
-    counts).
+    counts). A lenient reader notes the lines of moves without a feed (fact "no feed") and lets
+    them run free, where a strict one refuses them.
     """
 
     registers: Mapping[str, float] = field(default_factory=lambda: dict(_START))
@@ -51,3 +52,4 @@ class State:
     notes: Mapping[str, int] = field(default_factory=dict)
     facts: Mapping[str, float] = field(default_factory=dict)
     tools: frozenset[int] = frozenset()
+    lenient: bool = False
