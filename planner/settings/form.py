@@ -146,21 +146,88 @@ class SettingsFile(SettingsForm):
     )
 
 
-class KeepOutForm(Form):
-    """A rectangle on the bed where nothing may lie."""
+def simple_outline(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """Return corners as they are; raises a fault unless their outline is simple and has area."""
+    import shapely  # noqa: PLC0415  (heavy, and few beds have such a place)
 
-    x_mm: Range = Field(description="From and to, from the left edge of the bed.")
-    y_mm: Range = Field(description="From and to, from the front edge of the bed.")
+    shape = shapely.Polygon(points)
+    if not shape.is_valid or shape.area <= 1e-6:  # below a pinprick: a slip of the hand
+        raise fault(
+            found="an outline that crosses or touches itself"
+            if shape.area > 1e-6 and not shape.is_valid
+            else "an outline without area",
+            expected="at least three corners [x, y] in order along the edge",
+            remedy="put the corners in order, or write x_mm and y_mm for a rectangle",
+        )
+    return points
+
+
+BedPoint = Annotated[
+    tuple[Annotated[float, Field(ge=-5000, le=5000)], Annotated[float, Field(ge=-5000, le=5000)]],
+    Words(expected="a point [x, y] on the bed in mm", remedy="write two numbers, as in [40, 25]"),
+]
+BedOutline = Annotated[
+    tuple[BedPoint, ...], Field(min_length=3, max_length=500), AfterValidator(simple_outline)
+]
+
+
+class KeepOutForm(Form):
+    """A place on the bed where nothing may lie: a rectangle, or any simple outline."""
+
+    x_mm: Range | None = Field(None, description="From and to, from the left edge of the bed.")
+    y_mm: Range | None = Field(None, description="From and to, from the front edge of the bed.")
+    outline: BedOutline | None = Field(
+        None, description="Corners [x, y] in order, in place of x_mm and y_mm."
+    )
+
+    @model_validator(mode="after")
+    def _is_one_place(self) -> Self:
+        given = tuple(key for key in ("x_mm", "y_mm", "outline") if getattr(self, key) is not None)
+        if given not in (("x_mm", "y_mm"), ("outline",)):
+            raise fault(
+                found=" and ".join(given) or "no place",
+                expected="either x_mm and y_mm, or outline",
+                remedy="write x_mm: [0, 20], y_mm: [0, 10], or outline: [[0, 0], [20, 0], [0, 10]]",
+            )
+        return self
 
     @model_validator(mode="after")
     def _has_area(self) -> Self:
-        for low, high in (self.x_mm, self.y_mm):
+        for low, high in [span for span in (self.x_mm, self.y_mm) if span is not None]:
             if not low < high:
                 raise fault(
                     found=f"[{low:g}, {high:g}]",
                     expected="[from, to] with from below to",
                     remedy="swap the two, or leave the place out",
                 )
+        return self
+
+
+class HeadForm(Form):
+    """The room that the print head takes up: whether it touches a finished part depends on it."""
+
+    left_mm: float = Field(ge=0, le=1000, description="From the nozzle to its left side.")
+    right_mm: float = Field(ge=0, le=1000, description="From the nozzle to its right side.")
+    front_mm: float = Field(ge=0, le=1000, description="From the nozzle to its front, beam too.")
+    back_mm: float = Field(ge=0, le=1000, description="From the nozzle to its back, beam too.")
+    tip_mm: float = Field(
+        ge=0, le=1000, description="Height of the lowest thing beside the nozzle above its tip."
+    )
+    gantry_mm: float | None = Field(
+        None,
+        ge=0,
+        le=5000,
+        description="Height of the beam along x above the nozzle's tip; left out: no beam.",
+    )
+
+    @model_validator(mode="after")
+    def _beam_is_above(self) -> Self:
+        if self.gantry_mm is not None and self.gantry_mm < self.tip_mm:
+            raise fault(
+                found=f"gantry_mm {self.gantry_mm:g} mm under tip_mm {self.tip_mm:g} mm",
+                expected="tip_mm to be the height of the lowest thing beside the nozzle",
+                remedy="measure both from the nozzle's tip upwards",
+            )
         return self
 
 
@@ -239,6 +306,12 @@ class PrinterFile(Form):
     homing_s: float | None = Field(None, ge=0, le=3600, description="Finding the axes' zero.")
     levelling_s: float | None = Field(None, ge=0, le=3600, description="Probing the bed.")
     purge_s: float | None = Field(None, ge=0, le=3600, description="Filling the nozzle.")
+    head: HeadForm | None = Field(
+        None, description="Room that the head takes up, for printing one part after the other."
+    )
+    preferred_mm: BedPoint | None = Field(
+        None, description="Where parts should lie if there is a choice; else the bed's middle."
+    )
 
 
 class FilamentFile(Form):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from planner.document.wording import listed
@@ -22,7 +23,9 @@ from planner.settings.model import (
     Feature,
     Filament,
     Guideline,
+    Head,
     Level,
+    Patch,
     Printer,
     Rectangle,
     Rule,
@@ -32,7 +35,7 @@ from planner.settings.model import (
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from planner.settings.form import AccelerationForm, KeepOutForm, SpeedForm
+    from planner.settings.form import AccelerationForm, HeadForm, KeepOutForm, SpeedForm
 
 STRENGTH_KEYS = ("tensile_mpa", "modulus_mpa", "layer_bond", "sustained_share", "service_c_max")
 """What a filament's profile may leave out: then nothing can be said of how much a part holds."""
@@ -56,6 +59,9 @@ START_KEYS = (
     "purge_s",
 )
 """What a printer's profile may leave out: then its `start_s` holds."""
+
+PLACE_KEYS = ("keep_out", "keep_out_patches", "head", "one_by_one", "preferred_mm")
+"""What a printer's profile may leave out: a free bed, and no print of one part after another."""
 
 _NOT_VALUES = {"form", "base"}
 _FIRST_WIDTH = "first_layer_width_mm"
@@ -106,9 +112,12 @@ def load_printer(ref: str, cited: Cited | None = None) -> Printer:
     """Return the printer profile named `ref` (a shipped name, or a path); raises InputError."""
     layers = chain("printers", PrinterFile, ref, cited or Cited())
     values = _merged(layers)
-    optional = ("name", "keep_out", "materials", *LIMIT_KEYS, *START_KEYS)
+    optional = ("name", "materials", *PLACE_KEYS, *LIMIT_KEYS, *START_KEYS)
     _require(layers, [field.name for field in fields(Printer)], values, optional)
-    values["keep_out"] = rectangles(values.get("keep_out") or ())
+    places = values.get("keep_out") or ()
+    values |= {"keep_out": rectangles(places), "keep_out_patches": patches(places)}
+    if values.get("head") is not None:
+        values["head"] = head_of(values["head"])
     values["materials"] = tuple(word.lower() for word in values.get("materials") or ())
     return Printer(name=layers[-1].name, **values)
 
@@ -143,7 +152,7 @@ def load_guideline(ref: str, cited: Cited | None = None) -> Guideline:
 
 
 def rectangles(forms: Iterable[KeepOutForm]) -> tuple[Rectangle, ...]:
-    """Return keep-out places as rectangles."""
+    """Return the keep-out places that are written as rectangles."""
     return tuple(
         Rectangle(
             x_min_mm=form.x_mm[0],
@@ -152,6 +161,24 @@ def rectangles(forms: Iterable[KeepOutForm]) -> tuple[Rectangle, ...]:
             y_max_mm=form.y_mm[1],
         )
         for form in forms
+        if form.x_mm is not None and form.y_mm is not None
+    )
+
+
+def patches(forms: Iterable[KeepOutForm]) -> tuple[Patch, ...]:
+    """Return the keep-out places that are written as outlines."""
+    return tuple(Patch(points_mm=form.outline) for form in forms if form.outline is not None)
+
+
+def head_of(form: HeadForm) -> Head:
+    """Return the room that a print head takes up."""
+    return Head(
+        left_mm=form.left_mm,
+        right_mm=form.right_mm,
+        front_mm=form.front_mm,
+        back_mm=form.back_mm,
+        tip_mm=form.tip_mm,
+        gantry_mm=inf if form.gantry_mm is None else form.gantry_mm,
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from math import pi
+from math import inf, pi
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -90,6 +90,31 @@ class Rectangle:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """A place on a bed with a simple outline: corners (x, y) in mm from the bed's front left."""
+
+    points_mm: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Head:
+    """The room that the print head takes up, for parts printed one after the other.
+
+    Beside the nozzle the head reaches `left_mm` .. `right_mm` along x and `front_mm` ..
+    `back_mm` along y, and nothing of it is lower than `tip_mm` above the nozzle's tip.  The
+    beam that carries it lies along x over the whole bed, within the same front and back, and
+    `gantry_mm` above the tip; infinite if there is no beam.
+    """
+
+    left_mm: float
+    right_mm: float
+    front_mm: float
+    back_mm: float
+    tip_mm: float
+    gantry_mm: float = inf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Printer:
     """What one kind of printer can do; `name` is the profile's.
 
@@ -132,6 +157,13 @@ class Printer:
     homing_s: float | None = None
     levelling_s: float | None = None
     purge_s: float | None = None
+    keep_out_patches: tuple[Patch, ...] = ()
+    """Places of any outline where nothing may lie (a worn patch), besides `keep_out`."""
+    head: Head | None = None
+    one_by_one: bool = False
+    """Whether parts are printed one after the other, each to its full height; needs `head`."""
+    preferred_mm: tuple[float, float] | None = None
+    """Where parts should lie if there is a choice; None is the middle of the bed."""
 
     def start_for(self, nozzle_c: float, bed_c: float) -> float:
         """Seconds from a cold machine to the first line.
