@@ -7,12 +7,10 @@ common practice, no source.
 
 from __future__ import annotations
 
-from math import hypot, isfinite
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import (
     AfterValidator,
-    BeforeValidator,
     Discriminator,
     Field,
     Tag,
@@ -22,6 +20,7 @@ from pydantic import (
 )
 
 from planner.document import Form, Name, Words, fault
+from planner.job.load_form import Direction, LoadRef, shape_of
 from planner.job.moment import check_moment
 from planner.settings.form import KeepOutForm, SettingsForm
 
@@ -30,46 +29,6 @@ COPIES_MAX = 10_000
 THINGS_MAX = 2000
 """Kinds of part, assemblies, spools, stretches of attendance: far beyond a person's file."""
 MACHINES_MAX = 200
-AXES = {
-    "+x": (1.0, 0.0, 0.0),
-    "-x": (-1.0, 0.0, 0.0),
-    "+y": (0.0, 1.0, 0.0),
-    "-y": (0.0, -1.0, 0.0),
-    "+z": (0.0, 0.0, 1.0),
-    "-z": (0.0, 0.0, -1.0),
-}
-
-Triple = tuple[float, float, float]
-
-
-def _direction(value: Any) -> Triple:
-    """Return the unit vector of an axis name or of three numbers."""
-    if isinstance(value, str) and value in AXES:
-        return AXES[value]
-    numbers = value if isinstance(value, tuple) else ()
-    if len(numbers) != 3 or not all(type(number) in (int, float) for number in numbers):
-        raise fault(
-            expected="+x, -x, +y, -y, +z, -z or three numbers [x, y, z]",
-            remedy="write the axis of the part that points away from the plate, such as +z",
-        )
-    x, y, z = (float(number) for number in numbers)
-    length = hypot(x, y, z)
-    if not (isfinite(length) and length > 1e-9):
-        raise fault(
-            found=f"[{x:g}, {y:g}, {z:g}]",
-            expected="a direction, so at least one number that is not 0",
-            remedy="write an axis such as +z",
-        )
-    return (x / length, y / length, z / length)
-
-
-def _shape(value: Any) -> str:
-    """Tell apart what may be written in two ways."""
-    if isinstance(value, dict | Form):
-        return "as a mapping"
-    return "as a list" if isinstance(value, tuple) else "as a word"
-
-
 Count = Annotated[int, Field(ge=0, le=COPIES_MAX)]
 Path = Annotated[str, Field(min_length=1, max_length=1000)]
 Moment = Annotated[
@@ -77,123 +36,14 @@ Moment = Annotated[
     AfterValidator(check_moment),
     WithJsonSchema({"type": "string", "examples": ["2026-11-27T18:00"]}),
 ]
-Axis = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
-Direction = Annotated[
-    Triple,
-    BeforeValidator(_direction),
-    WithJsonSchema(
-        {
-            "anyOf": [
-                {"enum": list(AXES)},
-                {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3},
-            ]
-        }
-    ),
-]
 SettingsRef = Annotated[
     Annotated[Path, Tag("as a word")] | Annotated[SettingsForm, Tag("as a mapping")],
-    Discriminator(lambda value: _shape(value).replace("a list", "a word")),
+    Discriminator(lambda value: shape_of(value).replace("a list", "a word")),
     Words(
         expected="the name of a settings profile, or a mapping {base: name, key: value}",
         remedy="write a name such as everyday_020",
     ),
 ]
-
-
-class BoxForm(Form):
-    """All of the part's surface inside a box, in the part's own frame."""
-
-    box: tuple[Triple, Triple] = Field(description="[[x, y, z] lowest, [x, y, z] highest], in mm.")
-
-    @model_validator(mode="after")
-    def _has_order(self) -> Self:
-        low, high = self.box
-        if any(a > b for a, b in zip(low, high, strict=True)):
-            raise fault(
-                found=f"a box from {list(low)} to {list(high)}",
-                expected="[[x, y, z] lowest, [x, y, z] highest]",
-                remedy="put the smaller number of each axis first",
-            )
-        return self
-
-
-FaceRef = Annotated[
-    Annotated[Axis, Tag("as a word")] | Annotated[BoxForm, Tag("as a mapping")],
-    Discriminator(lambda value: _shape(value).replace("a list", "a word")),
-    Words(
-        expected="a face: +x, -x, +y, -y, +z, -z or {box: [[x, y, z], [x, y, z]]}",
-        remedy="write the side of the part, such as +z",
-    ),
-]
-
-
-class LoadForm(Form):
-    """A force on one face of the part while another is held."""
-
-    force_n: Triple = Field(description="Force [x, y, z] in the part's own frame.")
-    on: FaceRef = Field(description="Face that the force acts on.")
-    held: FaceRef = Field(description="Face that is held.")
-    sustained: bool = Field(default=False, description="Whether the load stays on for days.")
-
-    @model_validator(mode="after")
-    def _is_a_load(self) -> Self:
-        size = hypot(*self.force_n)
-        if not 0 < size <= 1e6:
-            raise fault(
-                found=f"a force of {size:g} N",
-                expected="a force above 0 and up to 1 000 000 N",
-                remedy="write force_n as [x, y, z] in newtons (1 kg weighs 9.8 N)",
-            )
-        if self.on == self.held:
-            raise fault(
-                found=f"on and held both {self.on}",
-                expected="two different faces",
-                remedy="write the face that is screwed or clamped as held",
-            )
-        return self
-
-
-LoadRef = Annotated[
-    Annotated[LoadForm, Tag("as a mapping")]
-    | Annotated[tuple[LoadForm, ...], Field(min_length=1, max_length=50), Tag("as a list")],
-    Discriminator(lambda value: _shape(value).replace("a word", "a mapping")),
-    Words(
-        expected="a load {force_n: [x, y, z], on: face, held: face}, or a list of such",
-        remedy="write load: {force_n: [0, 0, -20], on: +z, held: -z}",
-    ),
-]
-
-
-class LoadFile(Form):
-    """Loads of one part in a file of their own: one written out, or a list under `loads`."""
-
-    form: Literal["platewright/load/1"] | None = Field(
-        None, alias="schema", description="Write platewright/load/1, or leave it out."
-    )
-    force_n: Triple | None = Field(None, description="Force [x, y, z] in the part's own frame.")
-    on: FaceRef | None = Field(None, description="Face that the force acts on.")
-    held: FaceRef | None = Field(None, description="Face that is held.")
-    sustained: bool = Field(default=False, description="Whether the load stays on for days.")
-    loads: tuple[LoadForm, ...] | None = Field(
-        None, min_length=1, max_length=50, description="Several load cases, in place of one."
-    )
-
-    @model_validator(mode="after")
-    def _is_one_or_several(self) -> Self:
-        missing = [key for key in ("force_n", "on", "held") if getattr(self, key) is None]
-        if self.loads is None and missing:
-            raise fault(
-                found=f"no {', '.join(missing)}",
-                expected="force_n, on and held, or loads: [...]",
-                remedy="write force_n: [0, 0, -20], on: +z, held: -z",
-            )
-        if self.loads is not None and len(missing) < 3:
-            raise fault(
-                found="both one load and loads",
-                expected="one of the two",
-                remedy="move it into the list under loads",
-            )
-        return self
 
 
 class PartForm(Form):

@@ -6,13 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from planner.document import read_yaml, validate
-from planner.job.form import BoxForm, LoadFile, LoadForm
-from planner.job.model import Face, LoadCase
+from planner.job.load_form import LoadFile, LoadForm
+from planner.job.resolve_loads import case_of
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from planner.document import Document
+    from planner.job.model import LoadCase
 
 
 def load_cases(path: Path) -> tuple[LoadCase, ...]:
@@ -21,26 +22,16 @@ def load_cases(path: Path) -> tuple[LoadCase, ...]:
     form = validate(LoadFile, document)
     if form.loads is not None:
         return tuple(
-            _case(each, document.where(f"loads[{index}]")) for index, each in enumerate(form.loads)
+            case_of(each, document.where(f"loads[{index}]"))
+            for index, each in enumerate(form.loads)
         )
-    return (_case(_alone(document), document.where("force_n")),)
+    return (case_of(_alone(document), document.where(_first_key(document))),)
+
+
+def _first_key(document: Document) -> str:
+    return "force_n" if "force_n" in document.data else "moment_nmm"
 
 
 def _alone(document: Document) -> LoadForm:
-
     given = {key: value for key, value in document.data.items() if key not in ("schema", "loads")}
     return validate(LoadForm, replace(document, data=given))
-
-
-def _case(form: LoadForm, where: str) -> LoadCase:
-    return LoadCase(
-        force_n=form.force_n,
-        on=_face(form.on),
-        held=_face(form.held),
-        sustained=form.sustained,
-        where=where,
-    )
-
-
-def _face(given: str | BoxForm) -> Face:
-    return Face(box_mm=given.box) if isinstance(given, BoxForm) else Face(axis=given)

@@ -18,28 +18,45 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Plane:
+    """A plane in the part's own frame: a point on it, and the unit vector across it."""
+
+    point_mm: tuple[float, float, float]
+    normal: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Face:
-    """A patch of a part's surface, in the part's own frame: an extreme face or a box.
+    """A patch of a part's surface, in the part's own frame: an extreme face, a box or a plane.
 
     `axis` is one of "+x -x +y -y +z -z": all surface within `tolerance_mm` of the part's
-    extreme in that direction. `box_mm` is ((x, y, z) lowest, (x, y, z) highest).
-    Exactly one of the two is given.
+    extreme in that direction. `box_mm` is ((x, y, z) lowest, (x, y, z) highest). `plane`
+    takes all surface within `tolerance_mm` of it. Exactly one of the three is given.
     """
 
     axis: str | None = None
     box_mm: tuple[tuple[float, float, float], tuple[float, float, float]] | None = None
     tolerance_mm: float = 0.2
+    plane: Plane | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadCase:
-    """A force on one face while another is held, in the part's own frame."""
+    """A force or moment on one face while another is held, in the part's own frame.
+
+    The moment acts about the middle of the face (right hand). `down` is the unit vector to
+    the ground as the part hangs, given where its own weight counts. `warm_c` is the warmest
+    it gets under the load; None means a room.
+    """
 
     force_n: tuple[float, float, float]
     on: Face
     held: Face
     sustained: bool
     where: str = ""
+    moment_nmm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    down: tuple[float, float, float] | None = None
+    warm_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from planner.document.files import remedy_for_missing, why_no_file
 from planner.document.wording import shown
-from planner.job.form import AXES, BoxForm, LoadForm
-from planner.job.model import Face, LoadCase, Part
+from planner.job.load_form import AXES, LoadForm
+from planner.job.model import LoadCase, Part
+from planner.job.resolve_loads import case_of
 from planner.settings.load import changed_settings, load_settings
 
 if TYPE_CHECKING:
@@ -100,16 +101,6 @@ def _loads(form: PartForm, place: str, faults: Faults) -> tuple[LoadCase, ...]:
     one = isinstance(form.load, LoadForm)
     loads = (form.load,) if isinstance(form.load, LoadForm) else form.load
     return tuple(
-        LoadCase(
-            force_n=load.force_n,
-            on=_face(load.on),
-            held=_face(load.held),
-            sustained=load.sustained,
-            where=faults.document.where(f"{place}.load" if one else f"{place}.load[{index}]"),
-        )
+        case_of(load, faults.document.where(f"{place}.load" if one else f"{place}.load[{index}]"))
         for index, load in enumerate(loads)
     )
-
-
-def _face(given: str | BoxForm) -> Face:
-    return Face(box_mm=given.box) if isinstance(given, BoxForm) else Face(axis=given)

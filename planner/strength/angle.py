@@ -9,19 +9,20 @@ Cauchy's relation, any textbook of mechanics). Two stresses are looked at:
 
 They are weighed by their size in a rectangular bar of thickness t and width b: bending
 6 M / (b t^2) against F cos(angle to the lever) / (b t), hence 6 arm / t against the cosine,
-with t the least extent of the part. A push takes as much off the pull that bending makes.
+with t the least extent of the part. A push takes as much off the pull that bending makes; a
+moment adds to that of the force, and what of it twists the lever is not looked at.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import asin, degrees, hypot, isfinite
+from math import asin, degrees
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.errors import input_error
 from planner.strength.faces import AXES, centroid_mm, select
+from planner.strength.faults import check_force
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -78,7 +79,7 @@ def against_load(solid: Solid, load: LoadCase, up: tuple[float, float, float]) -
     """Judge the build direction `up` (unit vector, part frame) against one load.
 
     Where both faces have one middle there is no lever, and the whole force counts as pull.
-    Raises InputError if a face takes no surface or the force is no finite force above 0.
+    Raises InputError if a face takes no surface or force and moment are nothing or not finite.
     """
     pull = _pull(solid, load)
     own = np.array(up) / np.linalg.norm(up)
@@ -96,31 +97,27 @@ def against_load(solid: Solid, load: LoadCase, up: tuple[float, float, float]) -
 
 
 def _pull(solid: Solid, load: LoadCase) -> _Pull:
-    force = np.array(load.force_n, dtype=np.float64)
-    size_n = hypot(*load.force_n)
-    if not (isfinite(size_n) and size_n > 0.0):
-        raise input_error(
-            load.where or solid.name,
-            found=f"the force {list(load.force_n)} N",
-            expected="a finite force above 0",
-            remedy="write force_n: [x, y, z] in newtons, in the part's own frame",
-        )
+    check_force(solid, load)
+    force, moment = np.array(load.force_n), np.array(load.moment_nmm)
     loaded, held = (
         centroid_mm(solid, select(solid, face, where=load.where)) for face in (load.on, load.held)
     )
     lever = loaded - held
     lever_mm = float(np.linalg.norm(lever))
-    along = force / size_n
-    arm_mm = float(np.linalg.norm(np.cross(lever, along)))
-    bend = 6.0 * arm_mm / float((solid.bounds_mm[1] - solid.bounds_mm[0]).min())
-    apart = float(lever @ along) / lever_mm if lever_mm > 0.0 else 1.0
-    whole = bend + abs(apart)
+    straight = lever / lever_mm if lever_mm > 0.0 else np.zeros(3)
+    root_nmm = np.cross(lever, force) + moment
+    bend_nmm = float(np.linalg.norm(root_nmm - (root_nmm @ straight) * straight))
+    bend_n = 6.0 * bend_nmm / float((solid.bounds_mm[1] - solid.bounds_mm[0]).min())
+    size_n = float(np.linalg.norm(force))
+    along = force / size_n if size_n > 0.0 else np.zeros(3)
+    apart_n = float(straight @ force) if lever_mm > 0.0 else size_n
+    whole_n = bend_n + abs(apart_n) or 1.0  # pure torsion: nothing of what is looked at
     return _Pull(
         force=along,
-        lever=lever / lever_mm if lever_mm > 0.0 else np.zeros(3),
+        lever=straight,
         lever_mm=lever_mm,
-        bending=max(0.0, bend + min(0.0, apart)) / whole,
-        direct=max(0.0, apart) / whole,
+        bending=max(0.0, bend_n + min(0.0, apart_n)) / whole_n,
+        direct=max(0.0, apart_n) / whole_n,
     )
 
 

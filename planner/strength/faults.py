@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from math import hypot, isfinite
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner.errors import input_error
+from planner.job.load_form import MOST_N, MOST_NMM
 from planner.strength.faces import describe
 
 if TYPE_CHECKING:
@@ -45,13 +46,14 @@ def check_closed(solid: Solid) -> None:
 
 
 def check_force(solid: Solid, case: LoadCase) -> None:
-    """Refuse a force of nothing or of no finite size."""
-    size_n = hypot(*case.force_n)
-    if not (isfinite(size_n) and 0.0 < size_n <= 1e6):
+    """Refuse a force and moment of nothing or of no finite size."""
+    size_n, size_nmm = hypot(*case.force_n), hypot(*case.moment_nmm)
+    if not (size_n <= MOST_N and size_nmm <= MOST_NMM and size_n + size_nmm > 0.0):
+        twist = f" and the moment {list(case.moment_nmm)} N mm" if size_nmm != 0.0 else ""
         raise input_error(
             case.where or solid.name,
-            found=f"the force {list(case.force_n)} N",
-            expected="a finite force above 0, up to 1 000 000 N",
+            found=f"the force {list(case.force_n)} N{twist}",
+            expected="a finite force above 0, up to 1 000 000 N, or such a moment",
             remedy="write force_n: [x, y, z] in newtons, in the part's own frame",
         )
 

@@ -35,6 +35,7 @@ def put(data, path, value):
 
 KEY = ("parts", "key")
 LOAD = {"force_n": [0, 0, -5], "on": "+z", "held": "-z"}
+BARE = {"on": "+z", "held": "-z"}
 WINDOW = {"who": "crew", "from": "2026-11-28T12:00", "to": "2026-11-28T15:00"}
 
 # path, value (None removes), place, words in found, words in expected, words in remedy
@@ -123,6 +124,33 @@ FAULTS = [
         "",
     ),
     ((*KEY, "load"), {**LOAD, "force_n": [0, 0, 0]}, "parts.key.load", "0 N", "above 0", "newtons"),
+    ((*KEY, "load"), {**BARE}, "parts.key.load", "neither force_n nor", "a force, a moment", ""),
+    (
+        (*KEY, "load"),
+        {**BARE, "moment_nmm": [0, 0, 0]},
+        "parts.key.load",
+        "0 N mm",
+        "above 0",
+        "",
+    ),
+    (
+        (*KEY, "load"),
+        {**LOAD, "moment_nmm": [0, 2e9, 0]},
+        "parts.key.load",
+        "2e+09 N mm",
+        "1 000 000 000",
+        "newtons times",
+    ),
+    (
+        (*KEY, "load"),
+        {**LOAD, "on": {"plane": {"point": [0, 0, 0], "normal": [0, 0, 0]}}},
+        "parts.key.load.on.plane.normal",
+        "[0, 0, 0]",
+        "not 0",
+        "such as +z",
+    ),
+    ((*KEY, "load"), {**LOAD, "down": "floor"}, "parts.key.load.down", "'floor'", "+x, -x", ""),
+    ((*KEY, "load"), {**LOAD, "warm_c": 900}, "parts.key.load.warm_c", "900", "-50 to 300", ""),
     ((*KEY, "load"), {**LOAD, "force_n": 5}, "parts.key.load.force_n", "5 N", "a list", ""),
     (
         (*KEY, "load"),

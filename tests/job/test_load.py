@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from planner.job.demand import needs
-from planner.job.model import Face
+from planner.job.model import Face, Plane
 from planner.settings.load import load_printer, load_settings
 from planner.settings.model import Feature
 
@@ -89,6 +89,20 @@ def test_one_load_or_several(load, sound):
     assert single.sustained
     assert not job.parts["key"].loads[1].sustained
     assert job.parts["key"].loads[1].on.box_mm == ((0, 0, 0), (1, 2, 3))
+
+
+def test_moments_planes_and_own_weight(load, sound):
+    """A normal of any length becomes one of length 1; what is left out is nothing."""
+    plane = {"point": [0, 0, 5], "normal": [0, 0, -2], "tolerance_mm": 0.5}
+    sound["parts"]["panel"]["load"] = {
+        "moment_nmm": [0, 300, 0], "on": {"plane": plane}, "held": "-z", "down": "-y", "warm_c": 35,
+    }  # fmt: skip
+
+    (case,) = load(sound).parts["panel"].loads
+
+    assert (case.force_n, case.moment_nmm) == ((0, 0, 0), (0, 300, 0))
+    assert case.on == Face(plane=Plane(point_mm=(0, 0, 5), normal=(0, 0, -1)), tolerance_mm=0.5)
+    assert (case.down, case.warm_c) == ((0, -1, 0), 35)
 
 
 def test_settings_are_named_changed_or_both(load, sound):

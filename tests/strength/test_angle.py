@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -9,7 +11,7 @@ from hypothesis import settings as limits
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.job.model import Face, LoadCase
+from planner.job.model import Face, LoadCase, Plane
 from planner.solid.model import Solid
 from planner.strength.angle import against_load
 from planner.strength.faces import AXES, centroid_mm, select
@@ -162,6 +164,27 @@ def test_a_slanting_load_shares_its_pull_out():
     assert along == pytest.approx((48 + 0.6 * 0.36) / 48.6)
     assert flat == pytest.approx(0.6 * 0.64 / 48.6)
     assert against_load(bar(), push, AXES["+x"]).crossing == pytest.approx(47.4 / 48.6)
+
+
+def test_a_moment_bends_as_a_force_on_a_lever_does():
+    """1200 N mm about y on the end, or 20 N down on 60 mm: all bending; about x it only twists."""
+    bent = replace(load((0.0, 0.0, 0.0)), moment_nmm=(0.0, 1200.0, 0.0))
+    twisted = replace(bent, moment_nmm=(1200.0, 0.0, 0.0))
+
+    assert against_load(bar(), bent, AXES["+x"]).crossing == pytest.approx(1.0)
+    assert against_load(bar(), bent, AXES["+z"]).crossing == pytest.approx(0.0)
+    assert against_load(bar(), twisted, AXES["+x"]).crossing == pytest.approx(0.0)
+
+
+def test_a_plane_selects_what_lies_in_it():
+    """The +x end by a plane half a tenth off, whichever way its normal points."""
+    for sign in (1.0, -1.0):
+        plane = Plane(point_mm=(60.05, 99.0, -7.0), normal=(sign, 0.0, 0.0))
+        assert select(bar(), Face(plane=plane)).tolist() == [2, 3]
+
+    nowhere = Face(plane=Plane(point_mm=(30.0, 0.0, 0.0), normal=(1.0, 0.0, 0.0)))
+    with pytest.raises(InputError, match=r"no surface within 0\.2 mm of the plane through"):
+        select(bar(), nowhere)
 
 
 def test_two_faces_around_one_middle_have_no_lever():
