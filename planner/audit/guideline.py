@@ -185,7 +185,7 @@ def _finding(
         found=_named(key) + subject.found(key, value),
         expected=f"{_asked(rule, key, low, high)} ({_by_whom(rule, subject, guideline)})",
         why=rule.why or f"guideline {guideline.name} asks for it and gives no reason",
-        remedy=subject.to_set(key, better),
+        change=(key, better),
         source=rule.source or f"guideline {guideline.name}, which gives no source",
     )
 

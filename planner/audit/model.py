@@ -13,11 +13,20 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One setting with the value that ends a finding; `key` as in `Subject`."""
+
+    key: str
+    value: float | str | bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing that is not as it should be.
 
     `rule` is a short stable name ("walls", "bed fit"); `part` names whom it concerns or is
-    "" for the job; `where` is "file:line" or the mesh's name.
+    "" for the job; `where` is "file:line" or the mesh's name. `change` is what the remedy
+    sets, for a program to carry out; None where a person must decide.
     """
 
     rule: str
@@ -29,6 +38,7 @@ class Finding:
     why: str
     remedy: str
     source: str
+    change: Change | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,10 +71,11 @@ class ReadValue:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AuditedFile:
-    """One file under audit; `kind` is "job" or "settings".
+    """One file under audit; `kind` is "job", "settings" or "toolpath".
 
     `read` maps a key to its value ("part.key" in a job); `measured` holds what was measured
-    of a shape or toolpath; `not_understood` lists keys that no rule could be held against.
+    of a shape or toolpath; `not_understood` lists keys that no rule could be held against;
+    `not_checked` says of each rule that could not be held against the file what it lacks.
     """
 
     file: str
@@ -73,3 +84,4 @@ class AuditedFile:
     findings: tuple[Finding, ...]
     measured: Mapping[str, float | str | bool] = field(default_factory=lambda: MappingProxyType({}))
     not_understood: tuple[str, ...] = ()
+    not_checked: tuple[str, ...] = ()

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from itertools import chain
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from planner.audit.excuse import excused, idle_exceptions
 from planner.audit.order import in_order
-from planner.audit.rules import direction, room, standing
+from planner.audit.rules import cooling, direction, room, standing
 from planner.audit.rules import machines as at_hand
 from planner.audit.rules.mesh import mesh, unit
 from planner.audit.rules.overhang import overhang
@@ -16,14 +17,16 @@ from planner.audit.settings import audit_wholly
 from planner.audit.subject import Subject
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner.audit.model import Finding
     from planner.job.model import Machine, Part
-    from planner.layers.model import Layering
+    from planner.layers.model import Layering, PrintTime
     from planner.settings.model import Filament, Guideline
     from planner.solid.model import Posed
     from planner.strength.angle import LayerPull
+
+NO_TIMES: Mapping[str, PrintTime] = MappingProxyType({})
 
 
 def audit_part(
@@ -36,8 +39,12 @@ def audit_part(
     machines: Sequence[Machine],
     pulls: Sequence[LayerPull] = (),
     edge_mm: float = 0.0,
+    times: Mapping[str, PrintTime] = NO_TIMES,
 ) -> tuple[Finding, ...]:
     """Return all findings about one part, sorted; `pulls` has one entry per load case.
+
+    `times` maps a printer's profile to the part's time on it; without them nothing is said of
+    the time per layer.
 
     Exceptions of the part turn what they name into notes; exceptions that excuse nothing
     are findings themselves. Raises InputError for a guideline rule that makes no sense.
@@ -56,11 +63,13 @@ def audit_part(
     )
     of_shape = chain(
         room.bed_fit(subject, posed, machines, edge_mm),
+        room.head_room(subject, posed, machines, edge_mm),
         at_hand.printers(subject, machines, posed.size_mm, edge_mm),
         standing.contact(subject, posed),
         standing.tip_over(subject, posed),
         overhang(subject, posed),
         thin_wall(subject, layering),
+        cooling.small_layers(subject, layering, times),
         mesh(subject, posed.solid),
         unit(subject, part),
         direction.build_direction(subject, part, pulls),

@@ -44,6 +44,11 @@ ANCHORS = (
     "BS 8539:2012 (selection and installation of anchors); plastic anchors are for multiple "
     "use, ETAG 020 / EAD 330284"
 )
+SETTING = (
+    "lumped heat balance of a layer (Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, "
+    "ch. 5), good to a factor of two; heat capacity and transfer from memory"
+)
 MESH = "read from the mesh itself"
 JOB = "read from the job file"
+ARITHMETIC_OF_LINES = "arithmetic: number of lines x their width against the mesh"
 ARITHMETIC = "arithmetic on the job file"

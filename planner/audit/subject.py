@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from planner.audit.model import Finding
+from planner.audit.model import Change, Finding
 from planner.audit.words import as_yaml, with_unit
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from planner.settings.model import Filament, Level, Settings
+
+Value = float | str | bool
 
 _WITH_LINE = re.compile(r"(?P<file>.+):(?P<line>\d+)")
 
@@ -22,13 +27,20 @@ class Subject:
     Keys are those of `Settings`; the speed of one feature is "speed_mm_s.outer_wall".
     `part` may be "" (a file alone); `where` is where the settings are chosen. `filament` is
     None where the material has no profile at hand: rules that need it say so, or do not
-    apply.
+    apply. `names` maps a key to how the user's own file spells it, where that differs;
+    `missing` are keys of which a file that says only some settings says nothing.
     """
 
     settings: Settings
     filament: Filament | None
     part: str = ""
     where: str = ""
+    names: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    missing: frozenset[str] = frozenset()
+
+    def states(self, key: str) -> bool:
+        """Tell whether the settings say anything of a key; whole settings say all."""
+        return key not in self.missing
 
     def origin(self, key: str) -> str:
         """Return where the value of `key` was written, or "" where nobody kept it."""
@@ -55,7 +67,8 @@ class Subject:
         place = self.where_of(key)
         if self.part and not _same_file(self.origin(key), self.where):
             return f"set {entry} under the settings of {self.part} ({place})"
-        return f"set {entry} in {place or self.settings.name}"
+        spelt = f" (there: {self.names[key]})" if key in self.names else ""
+        return f"set {entry} in {place or self.settings.name}{spelt}"
 
     def finding(
         self,
@@ -66,10 +79,15 @@ class Subject:
         found: str,
         expected: str,
         why: str,
-        remedy: str,
         source: str,
+        remedy: str = "",
+        change: tuple[str, Value] | None = None,
     ) -> Finding:
-        """Return a finding about the setting `key` of this part, or about the part itself."""
+        """Return a finding about the setting `key` of this part, or about the part itself.
+
+        `change` is the (key, value) that ends it; the remedy is then to set just that, unless
+        it is given in other words.
+        """
         return Finding(
             rule=rule,
             level=level,
@@ -78,9 +96,15 @@ class Subject:
             found=found,
             expected=expected,
             why=why,
-            remedy=remedy,
+            remedy=remedy or ("" if change is None else self.to_set(*change)),
             source=source,
+            change=None if change is None else Change(key=change[0], value=_rounded(change[1])),
         )
+
+
+def _rounded(value: Value) -> Value:
+    """Leave six digits, as they are shown."""
+    return float(f"{value:.6g}") if isinstance(value, float) else value
 
 
 def line_of(origin: str) -> int | None:

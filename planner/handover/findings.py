@@ -72,6 +72,7 @@ def _audit(job: Job, ready: ReadyPart) -> tuple[Finding, ...]:
         machines=job.machines,
         pulls=[against_load(solid, load, part.up) for load in part.loads],
         edge_mm=job.edge_mm,
+        times=ready.times,
     )
 
 

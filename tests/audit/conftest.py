@@ -202,9 +202,10 @@ def posed(size=(60.0, 40.0, 20.0), *, ceilings=(), repairs=(), invented=0.0, **c
     return Posed(**(values | changes))
 
 
-def layering(thinnest_mm=float("inf")):
-    empty = np.zeros((1, len(FEATURES)))
-    line = np.ones(1)
+def layering(thinnest_mm=float("inf"), layers=1):
+    """Return layers of 1 mm without any lines."""
+    empty = np.zeros((layers, len(FEATURES)))
+    line = np.ones(layers)
     return Layering(
         z_mm=line,
         height_mm=line,
@@ -214,6 +215,20 @@ def layering(thinnest_mm=float("inf")):
         moves=empty,
         thinnest_mm=thinnest_mm,
     )
+
+
+def times(seconds, layers=1):
+    """Return the time of layers that take so many seconds each, on the open printer."""
+    by_layer = np.full((layers, len(FEATURES)), seconds / len(FEATURES))
+    total = seconds * layers
+    time = PrintTime(
+        by_layer_s=by_layer,
+        layer_time_min_s=0,
+        middle_s=total,
+        range_s=(total, total),
+        reasons=(),
+    )
+    return {"open_220": time}
 
 
 def at(day, hour=0):
@@ -274,16 +289,7 @@ class Ready:
             odds=1.0,
             because="",
         )
-        by_layer = np.full((1, len(FEATURES)), seconds / len(FEATURES))
-        self.times = {
-            "open_220": PrintTime(
-                by_layer_s=by_layer,
-                layer_time_min_s=0,
-                middle_s=seconds,
-                range_s=(seconds, seconds),
-                reasons=(),
-            )
-        }
+        self.times = times(seconds)
 
 
 class Build:
@@ -301,6 +307,7 @@ class Build:
     part = staticmethod(part)
     posed = staticmethod(posed)
     layering = staticmethod(layering)
+    times = staticmethod(times)
     at = staticmethod(at)
     spool = staticmethod(spool)
     job = staticmethod(job)

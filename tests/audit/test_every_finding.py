@@ -31,9 +31,10 @@ def gallery(build):
         {"layer_mm": 0.05, "first_layer_mm": 0.04, "line_width_mm": 0.9, "infill": 0.0},
         {"nozzle_c": 300, "bed_c": 5, "top_layers": 0, "bottom_layers": 1, "brim_mm": 0.1},
         {"infill": 1.0, "infill_pattern": "grid", "material": "petg", "support": True},
+        {"layer_time_min_s": 1, "lift_mm": 11, "fan": 0.1},
     ):
         yield from parts_of(build, build.settings(**changes))
-    yield from audit_physics(build.settings(), build.filament(needs_enclosure=True))
+    yield from audit_physics(build.settings(fan=0.2), build.filament(needs_enclosure=True))
     yield from jobs_of(build)
 
 
@@ -50,7 +51,7 @@ def parts_of(build, settings):
         exceptions=MappingProxyType({"fan": "quiet", "fann": "quiet"}),
     )
     spot = Rectangle(x_min_mm=0, y_min_mm=90, x_max_mm=220, y_max_mm=110)
-    for size, crossing in (((300, 100, 240), 0.9), ((200, 150, 200), 0.1)):
+    for size, crossing in (((300, 100, 240), 0.9), ((200, 150, 240), 0.1)):
         yield from audit_part(
             part,
             posed=build.posed(
@@ -68,6 +69,7 @@ def parts_of(build, settings):
             ),
             machines=(build.machine(keep_out=(spot,), flow_max_mm3_s=1),),
             pulls=(build.pull(crossing),),
+            times=build.times(1.0),
         )
 
 

@@ -114,6 +114,7 @@ class TestDocument:
             "why",
             "remedy",
             "source",
+            "change",
         }
         assert (fault["level"], fault["where"]) == ("stop", "mine.yaml:4")
 

@@ -394,14 +394,16 @@ def ring(build, radius, wide, corners=48):
     ("thinnest", "expected"),
     [
         (float("inf"), []),
-        (0.9, []),
+        (2.7, []),
+        (2.69, [("thin wall", NOTE)]),
+        (0.9, [("thin wall", NOTE)]),
         (0.89, [("thin wall", NOTE)]),
         (0.45, [("thin wall", NOTE)]),
         (0.44, [("thin wall", WARN)]),
     ],
 )
 def test_walls_against_lines(build, thinnest, expected):
-    """One line of 0.45 mm is the least, two are meant."""
+    """One line of 0.45 mm is the least, two are meant, and three walls from each face asked."""
     findings = audit(build, layering=build.layering(thinnest))
 
     assert told(findings) == expected

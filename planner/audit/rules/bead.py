@@ -41,7 +41,7 @@ def first_layer(subject: Subject) -> Iterator[Finding]:
             found=subject.found("first_layer_mm", settings.first_layer_mm),
             expected=f"at least as high as the other layers, {others:g} mm",
             why="a thicker first layer evens out a bed that is not quite flat",
-            remedy=subject.to_set("first_layer_mm", others),
+            change=("first_layer_mm", others),
             source=sources.PRACTICE,
         )
 
@@ -60,7 +60,31 @@ def line_and_nozzle(subject: Subject) -> Iterator[Finding]:
         found=subject.found("line_width_mm", width),
         expected=f"{low:g} to {high:g} mm with a nozzle of {settings.nozzle_mm:g} mm",
         why="a narrower line is stretched and thin, a much wider one is not pressed flat",
-        remedy=subject.to_set("line_width_mm", low if width < low else high),
+        change=("line_width_mm", low if width < low else high),
+        source=sources.LINE_TO_NOZZLE,
+    )
+
+
+def first_lines_and_nozzle(subject: Subject) -> Iterator[Finding]:
+    """Hold lines of the first layer to the same bounds, where they have a width of their own."""
+    settings = subject.settings
+    width = settings.first_layer_width_mm
+    if width is None or (subject.states("line_width_mm") and width == settings.line_width_mm):
+        return
+    key, high = "first_layer_width_mm", LINE_SHARE[1] * settings.nozzle_mm
+    low = max(settings.nozzle_mm, settings.first_layer_mm)
+    if low * (1 - SLACK) <= width <= high * (1 + SLACK) or low > high:
+        return
+    flat = width >= settings.first_layer_mm * (1 - SLACK)
+    yield subject.finding(
+        rule="line and nozzle",
+        level=Level.WARN if flat else Level.STOP,
+        key=key,
+        found=f"{subject.found(key, width)} in the first layer",
+        expected=f"{low:g} to {high:g} mm with a nozzle of {settings.nozzle_mm:g} mm and a first "
+        f"layer of {settings.first_layer_mm:g} mm",
+        why="a narrower line holds less on the bed, a much wider one is not pressed flat",
+        change=(key, low if width < low else high),
         source=sources.LINE_TO_NOZZLE,
     )
 
@@ -78,7 +102,7 @@ def line_and_layer(subject: Subject) -> Iterator[Finding]:
         f"narrower than the layer is high ({settings.layer_mm:g} mm)",
         expected=f"at least {settings.layer_mm:g} mm",
         why="a laid strand is wider than tall: half circles of the layer's height at both ends",
-        remedy=subject.to_set("line_width_mm", max(settings.nozzle_mm, settings.layer_mm)),
+        change=("line_width_mm", max(settings.nozzle_mm, settings.layer_mm)),
         source=sources.BEAD,
     )
 
@@ -98,7 +122,7 @@ def _height(subject: Subject, key: str, *, rule: str) -> Iterator[Finding]:
         why="so thin a layer is mostly the unevenness of the bed and the axis"
         if height < low
         else "so thick a layer is not pressed onto the one below and parts from it",
-        remedy=subject.to_set(key, low if height < low else high),
+        change=(key, low if height < low else high),
         source=sources.LAYER_TO_NOZZLE,
     )
 

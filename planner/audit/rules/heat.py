@@ -54,6 +54,6 @@ def _range(subject: Subject, key: str, *, cold: str, hot: str, far_c: float) -> 
         found=subject.found(key, value),
         expected=f"{low:g} to {high:g} °C for filament {filament.name}",
         why=cold if value < low else hot,
-        remedy=subject.to_set(key, low if value < low else high),
+        change=(key, low if value < low else high),
         source=sources.FILAMENT,
     )

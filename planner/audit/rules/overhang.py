@@ -23,6 +23,9 @@ BRIDGE_MM = 5.0
 LEDGE_MM = 1.5
 """Width of a ledge that is taken to hold on one side (see `sources.BRIDGE`)."""
 
+AIR = 0.3
+"""Least share of the fan that sets a strand laid over air; common practice, no source."""
+
 NOTHING_MM2 = 1.0
 """Less than this is facets of roundings, not an overhang (our own choice)."""
 
@@ -40,6 +43,8 @@ def overhang(subject: Subject, posed: Posed) -> Iterator[Finding]:
         yield _in_the_air(subject, posed, wide)
     elif area >= NOTHING_MM2:
         yield _bridges(subject, found, area)
+    if area >= NOTHING_MM2:
+        yield from _without_air(subject, area)
 
 
 def _sags(patch: Patch) -> bool:
@@ -80,6 +85,23 @@ def _bridges(subject: Subject, found: tuple[Patch, ...], area: float) -> Finding
     )
 
 
+def _without_air(subject: Subject, area: float) -> Iterator[Finding]:
+    """Warn of too little air under overhangs; what wants an enclosure does not stand more."""
+    fan, filament = subject.settings.fan, subject.filament
+    if filament is None or filament.needs_enclosure or fan >= AIR * (1 - SLACK):
+        return
+    yield subject.finding(
+        rule="fan",
+        level=Level.WARN,
+        key="fan",
+        found=f"fan {subject.found('fan', fan)} with {area:.0f} mm² over air",
+        expected=f"at least {AIR * 100:g} % where lines are laid over air",
+        why="only moving air sets a free strand before it sags",
+        change=("fan", AIR),
+        source=sources.PRACTICE,
+    )
+
+
 def _idle_support(subject: Subject, area: float) -> Finding:
     return subject.finding(
         rule="settings disagree",
@@ -88,7 +110,7 @@ def _idle_support(subject: Subject, area: float) -> Finding:
         found=f"{subject.found('support', value=True)} with {area:.0f} mm² of overhang",
         expected="support off for a part that stands on its own",
         why="support that holds nothing costs nothing, but hides what is meant",
-        remedy=subject.to_set("support", value=False),
+        change=("support", False),
         source=sources.MESH,
     )
 

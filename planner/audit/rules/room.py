@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import product
+from math import inf
 from typing import TYPE_CHECKING
 
 from planner.audit import sources
@@ -66,6 +67,27 @@ def bed_fit(
         clear_of_keep_outs(m.printer, posed.size_mm, edge_mm) for m in fitting
     ):
         yield _crowded(subject, posed, fitting)
+
+
+def head_room(
+    subject: Subject, posed: Posed, machines: Sequence[Machine], edge_mm: float = 0.0
+) -> Iterator[Finding]:
+    """Warn where the part fits, but the head cannot be lifted over its top."""
+    fitting = [m for m in machines if fits(m.printer, posed.size_mm, edge_mm)]
+    lift, high = subject.settings.lift_mm, posed.size_mm[2]
+    tallest = max((m.printer.height_mm for m in fitting), default=inf)
+    if high + lift <= tallest + SLACK_MM:
+        return
+    yield subject.finding(
+        rule="head room",
+        level=Level.WARN,
+        key="lift_mm",
+        found=f"{high:.1f} mm high and a lift of {subject.found('lift_mm', lift)}",
+        expected=f"at most {tallest:g} mm together, the room above the bed",
+        why="at the top the head is driven against the end of its axis",
+        change=("lift_mm", max(0.0, tallest - high)),
+        source=f"{sources.MESH}; {sources.PRINTER}",
+    )
 
 
 def _usable(printer: Printer, edge_mm: float) -> _Area:

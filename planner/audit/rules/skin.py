@@ -47,6 +47,6 @@ def _skin(
         f"{subject.settings.infill * 100:g} % infill",
         expected=f"at least {THICK_MM:g} mm: {enough} layers of {subject.settings.layer_mm:g} mm",
         why="the fill lies open" if layers == 0 else "a thin skin sags into the fill and is weak",
-        remedy=subject.to_set(key, enough),
+        change=(key, enough),
         source=sources.SKINS,
     )

@@ -53,6 +53,7 @@ def tip_over(subject: Subject, posed: Posed) -> Iterator[Finding]:
         expected=f"at least {TIP_DEG:g}°, or a brim of {BRIM_MM:g} mm",
         why="the moving nozzle pushes at the top, and the bed's hold is all that answers",
         remedy=f"{subject.to_set('brim_mm', BRIM_MM)}, or declare a lower up",
+        change=("brim_mm", BRIM_MM),
         source=sources.PRACTICE,
     )
 
@@ -71,5 +72,6 @@ def _contact(subject: Subject, posed: Posed, level: Level, key: str, *, value: f
         expected=f"at least {wanted:.0f} mm² ({SLENDER:g} sides of an equal square), or a brim",
         why="what holds the part to the bed is small against the height it is pushed at",
         remedy=f"{subject.to_set(key, value)}, or turn the part onto a larger face",
+        change=(key, value),
         source=sources.PRACTICE,
     )
