@@ -40,7 +40,8 @@ class Options:
     """Turned shapes and, in `of`, the options of every item; equal shapes share a number.
 
     With many kinds of item each has fewer options, and with very many it is `rough`: pairs of
-    shapes are then too many to be worked out.
+    shapes are then too many to be worked out.  `by_height` tells shapes of different height
+    apart and keeps it in `heights_mm`, which is 0 otherwise.
     """
 
     def __init__(
@@ -52,17 +53,22 @@ class Options:
         clearance_mm: float,
         step_mm: float,
         keep_outs: bool,
+        by_height: bool = False,
     ) -> None:
+        self._by_height = by_height
         self._clearance_mm, self._step_mm, self._keep_outs = clearance_mm, step_mm, keep_outs
         kinds = {
-            (outline.key, item.rotations_deg): min(TURNS_FINE, len(item.rotations_deg))
+            (outline.key, item.rotations_deg, item.height_mm if by_height else 0.0): min(
+                TURNS_FINE, len(item.rotations_deg)
+            )
             for item, (outline, _) in zip(items, outlines, strict=True)
         }
         self.rough = sum(kinds.values()) > SHAPES_FINE
         least, most = (TURNS_ROUGH, SHAPES_ROUGH) if self.rough else (TURNS_FINE, SHAPES_FINE)
         self._turns = max(least, most // max(1, len(kinds)))
         self.shapes: list[Turned] = []
-        self._numbers: dict[bytes, int] = {}
+        self.heights_mm: list[float] = []
+        self._numbers: dict[tuple[bytes, float], int] = {}
         self._rooms = np.array(rooms_mm) - clearance_mm
         self._items, self._outlines = items, outlines
         self.of = [
@@ -86,12 +92,14 @@ class Options:
 
     def _laid(self, number: int, turns: Sequence[float]) -> tuple[Option, ...]:
         outline, low = self._outlines[number]
+        height_mm = self._items[number].height_mm if self._by_height else 0.0
         own: dict[int, Option] = {}
         for angle in turns:
             turned = self._turned(outline, angle)
-            shape = self._numbers.setdefault(turned.key(), len(self.shapes))
+            shape = self._numbers.setdefault((turned.key(), height_mm), len(self.shapes))
             if shape == len(self.shapes):
                 self.shapes.append(turned)
+                self.heights_mm.append(height_mm)
             cosine, sine = cos_sin(angle)
             origin_mm = (
                 turned.origin_mm[0] - (cosine * low[0] - sine * low[1]),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.nest import sequence
+
 if TYPE_CHECKING:
     from planner.nest.options import Option
     from planner.nest.table import Table
@@ -27,13 +29,14 @@ class Plate:
     since; taking parts off starts them anew.
     """
 
-    __slots__ = ("_free", "_seen", "bed", "grams", "layout", "seconds", "spots", "table")
+    __slots__ = ("_free", "_seen", "bed", "grams", "layout", "parts", "seconds", "spots", "table")
 
     def __init__(self, table: Table, bed: int, spots: tuple[Spot, ...] = ()) -> None:
         self.table, self.bed, self.layout = table, bed, 0
         self.spots = list(spots)
         self.seconds = sum(table.items[spot.item].seconds for spot in spots)
         self.grams = sum(table.items[spot.item].grams for spot in spots)
+        self.parts = sum(table.items[spot.item].parts for spot in spots)
         self._free: dict[int, int] = {}
         self._seen: dict[int, int] = {}
 
@@ -49,12 +52,15 @@ class Plate:
             self._seen.clear()
 
     def allows(self, item: int) -> bool:
-        """Say whether height, seconds and grams leave room for one more copy."""
+        """Say whether height, limits and groups leave room for one more copy."""
         wanted, bed = self.table.items[item], self.table.beds[self.bed]
+        rivals = self.table.terms.rivals.get(item)
         return (
             wanted.height_mm <= bed.height_mm
             and self.seconds + wanted.seconds <= bed.limit_s
             and self.grams + wanted.grams <= bed.limit_g
+            and self.parts + wanted.parts <= bed.limit_parts
+            and not (rivals and any(spot.item in rivals for spot in self.spots))
         )
 
     def free(self, shape: int) -> int:
@@ -76,6 +82,8 @@ class Plate:
                 free ^= free & (taken << shift if shift >= 0 else taken >> -shift)
                 if not free:
                     break
+            if table.beds[self.bed].head is not None:
+                free &= ~sequence.blocked(table, self.bed, self.spots[seen:], shape, layout)
         self._free[shape], self._seen[shape] = free, len(self.spots)
         return free
 
@@ -89,6 +97,7 @@ class Plate:
         self.spots.append(spot)
         self.seconds += self.table.items[spot.item].seconds
         self.grams += self.table.items[spot.item].grams
+        self.parts += self.table.items[spot.item].parts
 
     def without(self, gone: frozenset[int]) -> Plate:
         """Return a new plate that lacks the spots with the given places in the list.

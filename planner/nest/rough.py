@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.nest import sequence
 from planner.nest.plate import Plate, end_of
 
 if TYPE_CHECKING:
@@ -68,7 +69,13 @@ class RoughPlate(Plate):
     def _left(self, shape: int) -> int:
         """Return positions that are not yet ruled out."""
         left = self._free.get(shape)
-        return self.table.inner(self.bed, shape, self.layout) if left is None else left
+        if left is None:
+            left = self.table.inner(self.bed, shape, self.layout)
+        if self.table.beds[self.bed].head is not None:
+            fresh = self.spots[self._seen.get(shape, 0) :]
+            left &= ~sequence.blocked(self.table, self.bed, fresh, shape, self.layout)
+            self._free[shape], self._seen[shape] = left, len(self.spots)
+        return left
 
     def _tried(self, left: int, cells: Cells, *, far: bool) -> tuple[int, int | None]:
         """Look at a few positions exactly: return those that are left, and a free one."""

@@ -13,23 +13,25 @@ from math import floor
 from sys import getsizeof
 from typing import TYPE_CHECKING
 
-import shapely
-
-from planner.nest import nofit
+from planner.nest import nofit, obstacles
 from planner.nest.cells import cells_of
 from planner.nest.grid import grid_step, nominal_step
 from planner.nest.memory import Store
 from planner.nest.options import Options
 from planner.nest.outline import grown_area_mm2, outline_of
-from planner.nest.shape import SLABS, SNAP, cells, joined, outer_runs
+from planner.nest.shape import SNAP, cells
+from planner.nest.terms import NO_TERMS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.nest.cells import Cells
     from planner.nest.model import Bed, Item
+    from planner.nest.nofit import Bits
     from planner.nest.options import Option
     from planner.nest.shape import Bands, Turned
+    from planner.nest.terms import Terms
+    from planner.settings.model import Head
 
 NOFIT_WORK = 150
 """What a pair of shapes costs to work out, in steps of the search (measured)."""
@@ -57,8 +59,9 @@ class Table:
         *,
         clearance_mm: float,
         edge_mm: float,
+        terms: Terms = NO_TERMS,
     ) -> None:
-        self.items, self.beds = tuple(items), tuple(beds)
+        self.items, self.beds, self.terms = tuple(items), tuple(beds), terms
         self.clearance_mm, self.edge_mm = clearance_mm, edge_mm
         nominal_mm = nominal_step(self.beds)
         outlines = [outline_of(item.footprint, nominal_mm) for item in items]
@@ -73,16 +76,18 @@ class Table:
         self._nofit: Store[tuple[int, int, int], int] = Store(128_000_000)
         self._inner: Store[tuple[int, int, int], int] = Store(32_000_000)
         self._turns: dict[tuple[int, int], tuple[Option, ...]] = {}
-        self._closed: dict[int, Bands] = {}
+        self.closed: dict[tuple[str, int], Bands | None] = {}
+        self.hindered: Store[tuple[Head, int, int], Bits] = Store(64_000_000)
         made = Options(
             self.items,
             outlines,
             rooms_mm=rooms,
             clearance_mm=clearance_mm,
             step_mm=self.step_mm,
-            keep_outs=any(bed.keep_out for bed in beds),
+            keep_outs=any(bed.keep_out or bed.keep_out_patches or bed.head for bed in beds),
+            by_height=any(bed.head for bed in beds),
         )
-        self.rough, self.shapes = made.rough, made.shapes
+        self.rough, self.shapes, self.heights_mm = made.rough, made.shapes, made.heights_mm
         for number in made.thinned():
             if not any(self._places(bed, made.of[number]) for bed in range(len(self.beds))):
                 made.widen(number)
@@ -152,6 +157,8 @@ class Table:
             wanted.height_mm <= plate.height_mm
             and wanted.seconds <= plate.limit_s
             and wanted.grams <= plate.limit_g
+            and wanted.parts <= plate.limit_parts
+            and (item, bed) not in self.terms.barred
             and bool(self.turns(bed, item))
         )
 
@@ -166,39 +173,11 @@ class Table:
         )
         if min(last) < 0:
             return 0
-        if not self.beds[bed].keep_out:
+        if obstacles.is_clear(self, bed):
             columns, rows = (last[layout] + 1, last[1 - layout] + 1)
             return ((1 << columns) - 1) * _ones(rows, self._stride[layout])
-        blocked = nofit.forbidden(
-            self._keep_outs(bed),
-            turned.bare or turned.grown,  # which covers it
-            step_mm=self.step_mm,
-            low=(0, 0),
-            size=(last[0] + 1, last[1] + 1),
-        )
+        blocked = obstacles.blocked(self, bed, shape, (last[0] + 1, last[1] + 1))
         return nofit.packed(~(blocked if layout == 0 else blocked.T), self._stride[layout])
-
-    def _keep_outs(self, bed: int) -> Bands:
-        """Return the keep-outs of a bed in the frame of positions."""
-        found = self._closed.get(bed)
-        if found is None:
-            shift = self.clearance_mm / 2 - self.edge_mm
-            areas = self.beds[bed].keep_out
-            found = self._closed[bed] = joined(
-                [
-                    outer_runs(
-                        shapely.box(
-                            area.x_min_mm + shift,
-                            area.y_min_mm + shift,
-                            area.x_max_mm + shift,
-                            area.y_max_mm + shift,
-                        ),
-                        self.step_mm / SLABS,
-                    ).bands()
-                    for area in areas
-                ]
-            )
-        return found
 
     def _add_nofit(self, fixed: int, moving: int) -> Pair:
         """Work out a pair; the pair the other way round is its point reflection."""
