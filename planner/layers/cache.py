@@ -1,21 +1,12 @@
 """Layerings kept on disk, found again by content: the same part and settings are laid once.
 
-Entries are numpy archives without pickled objects, named by a SHA-256 over the posed mesh,
-the settings and the source of the stages that lay it, so that another version of this
-package never finds them. They lie under $PLATEWRIGHT_CACHE (set but
-empty: nothing is kept) or ~/.cache/platewright. An entry is written beside its place and
-then moved there, so that no reader sees half of one; one that cannot be read counts as
-missing and is written anew; where nothing can be written, nothing is kept. The oldest
-entries go when all together pass a bound.
+Entries are named by a SHA-256 over the posed mesh, the settings and the source of the stages
+that lay it, so that another version of this package never finds them; `planner.kept` says
+where they lie. One that cannot be read counts as missing and is written anew.
 """
 
 from __future__ import annotations
 
-import contextlib
-import os
-import tempfile
-import zipfile
-import zlib
 from dataclasses import fields
 from functools import cache
 from hashlib import sha256
@@ -24,6 +15,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from planner import kept
+from planner.kept import MOST_BYTES, folder
 from planner.layers.lay import lay
 from planner.layers.model import FEATURES, Layering, Paths
 
@@ -31,22 +24,7 @@ if TYPE_CHECKING:
     from planner.settings.model import Settings
     from planner.solid.model import Posed
 
-PLACE = "PLATEWRIGHT_CACHE"
-"""Environment variable that names the folder."""
-
-MOST_BYTES = 512 * 1024 * 1024
-_ENDING = ".npz"
 _NOT_LAID_BY = {"name", "origin"}
-_BROKEN = (
-    OSError,
-    ValueError,
-    KeyError,
-    EOFError,
-    TypeError,  # one array in the place of an archive
-    MemoryError,  # a header that asks for absurdly much
-    zipfile.BadZipFile,
-    zlib.error,
-)
 
 
 def laid(posed: Posed, settings: Settings) -> Layering:
@@ -57,23 +35,12 @@ def laid(posed: Posed, settings: Settings) -> Layering:
     place = folder()
     if place is None:
         return lay(posed, settings)
-    file = place / (key(posed, settings) + _ENDING)
+    file = place / (key(posed, settings) + kept.ENDING)
     found = load(file)
     if found is None:
         found = lay(posed, settings)
         store(file, found)
     return found
-
-
-def folder() -> Path | None:
-    """Return where entries lie, or None if none are to be kept."""
-    named = os.environ.get(PLACE)
-    if named is not None:
-        return Path(named) if named else None
-    try:
-        return Path.home() / ".cache" / "platewright"
-    except RuntimeError:  # a user without a home
-        return None
 
 
 def key(posed: Posed, settings: Settings) -> str:
@@ -92,12 +59,8 @@ def key(posed: Posed, settings: Settings) -> str:
 @cache
 def _code() -> bytes:
     """Digest of the source files that decide what is laid."""
-    content = sha256(np.__version__.encode())
     here = Path(__file__).parent
-    for stage in (here, here.parent / "solid"):
-        for file in sorted(stage.glob("*.py")):
-            content.update(file.name.encode() + file.read_bytes())
-    return content.digest()
+    return kept.digest_of_code((here, here.parent / "solid"))
 
 
 def _plain(value: Any) -> str:
@@ -108,27 +71,15 @@ def _plain(value: Any) -> str:
 
 
 def store(file: Path, layering: Layering) -> None:
-    """Write an entry and drop the oldest ones over the bound; trouble is passed over."""
-    with contextlib.suppress(OSError):
-        file.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=file.parent, suffix=".part")
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                np.savez(stream, **_arrays(layering))
-            Path(name).replace(file)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-        _prune(file.parent)
+    """Write an entry; trouble with the disk is passed over."""
+    kept.write(file, _arrays(layering), most_bytes=MOST_BYTES)
 
 
 def load(file: Path) -> Layering | None:
     """Read an entry; None if there is none, or none that makes sense."""
     try:
-        with file.open("rb") as stream, np.load(stream, allow_pickle=False) as archive:
-            arrays = {name: archive[name] for name in archive.files}
-        return _layering(arrays)
-    except _BROKEN:
+        return _layering(kept.read(file))
+    except kept.BROKEN:
         return None
 
 
@@ -185,16 +136,3 @@ def _walks(paths: Paths, layers: int) -> bool:
         and bool(np.all((paths.code >= 0) & (paths.code <= len(FEATURES))))
         and bool(np.all((paths.kind >= 0) & (paths.kind < kinds)))
     )
-
-
-def _prune(place: Path) -> None:
-    """Drop the entries that were written longest ago until the rest keep the bound."""
-    entries = sorted(
-        ((file.stat().st_mtime_ns, file.name, file.stat().st_size) for file in place.iterdir()),
-        reverse=True,
-    )
-    total = 0
-    for _, name, size in entries:
-        total += size
-        if total > MOST_BYTES and name.endswith((_ENDING, ".part")):
-            (place / name).unlink(missing_ok=True)
