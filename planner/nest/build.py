@@ -29,11 +29,19 @@ class Task:
 
     `usable[item]` lists the beds on which an item may lie; `items` are those with any, `wanted`
     their copies (0 for the others).  `weight` is the area, more for slim items: they are hard
-    to place late.
+    to place late.  Of each of the beds `always` there is one plate in every packing, for
+    copies are pinned on it.
     """
 
-    def __init__(self, table: Table, usable: Sequence[tuple[int, ...]], random: Random) -> None:
-        self.table, self.usable, self.random = table, usable, random
+    def __init__(
+        self,
+        table: Table,
+        usable: Sequence[tuple[int, ...]],
+        random: Random,
+        *,
+        always: frozenset[int] = frozenset(),
+    ) -> None:
+        self.table, self.usable, self.random, self.always = table, usable, random, always
         self.items = [item for item in range(len(table.items)) if usable[item]]
         self.wanted = [
             item.quantity if usable[number] else 0 for number, item in enumerate(table.items)
@@ -54,13 +62,21 @@ class Task:
         """Return the area-weighted mean priority, rounded so that sums in any order agree."""
         area, items = self.table.area_mm2, self.table.items
         weighted = sum(area[spot.item] * items[spot.item].priority for spot in spots)
-        return round(weighted / self.load_mm2(spots), 6)
+        return round(weighted / self.load_mm2(spots), 6) if spots else 0.0
 
 
 def build(task: Task, *, tries: int, spread: float, by_priority: bool) -> Layout:
     """Fill plate after plate; each is the best of `tries` random fillings per kind of bed."""
     pool, plates = list(task.wanted), []
     counts = [bed.count for bed in task.table.beds]
+    for bed in sorted(task.always):
+        empty = new_plate(task.table, bed)
+        fillings = list(_fillings(task, [bed], pool, tries, spread, by_priority=by_priority))
+        best = max(fillings, key=lambda plate: _score(task, plate), default=empty)
+        for spot in best.spots:
+            pool[spot.item] -= 1
+        counts[bed] = 0
+        plates.append((bed, tuple(best.spots)))
     while any(pool):
         beds = [bed for bed, count in enumerate(counts) if count != 0]
         fillings = list(_fillings(task, beds, pool, tries, spread, by_priority=by_priority))

@@ -34,7 +34,7 @@ def search(task: Task, work: int, *, bound: int, progress: Progress) -> Layout:
             more = build(task, tries=3, spread=0.25, by_priority=number % 2 == 0)
             best = min(best, more, key=lambda layout: _rank(task, layout))
     tell(best)
-    while task.table.work < end and len(best.plates) > 1 and not any(best.left):
+    while task.table.work < end and _may_shrink(task, best):
         left = end - task.table.work
         if len(best.plates) <= bound:
             left //= PROVEN  # no fewer plates are possible, only a more empty last one
@@ -70,9 +70,20 @@ def _disorder(task: Task, layout: Layout) -> float:
     return round(total, 3)
 
 
+def _may_shrink(task: Task, layout: Layout) -> bool:
+    """Say whether a plate may be dissolved: all is laid, and another one is left."""
+    free = any(bed not in task.always for bed, _ in layout.plates)
+    return free and len(layout.plates) > 1 and not any(layout.left)
+
+
 def _emptiest(task: Task, layout: Layout) -> int:
-    loads = [task.load_mm2(spots) for _, spots in layout.plates]
-    return loads.index(min(loads))
+    """Return the place of the emptiest plate that may be dissolved."""
+    loads = {
+        place: task.load_mm2(spots)
+        for place, (bed, spots) in enumerate(layout.plates)
+        if bed not in task.always
+    }
+    return min(loads, key=lambda place: (loads[place], place))
 
 
 def _emptier(task: Task, best: Layout, attempt: Squeeze) -> Layout:

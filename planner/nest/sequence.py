@@ -150,7 +150,8 @@ def _before(
     x = np.sign(low[0] + np.arange(size[0]) - at[0])[None, :]
     y = np.sign(low[1] + np.arange(size[1]) - at[1])[:, None]
     sign = np.where(y != 0, y, x)
-    return (sign if _forward(head) else -sign).astype(np.int64)
+    before: np.ndarray[tuple[int, ...], np.dtype[np.int64]] = sign.astype(np.int64)
+    return before if _forward(head) else -before
 
 
 def _forward(head: Head) -> bool:
