@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.audit.model import Finding
 from planner.handover.estimates import direction
-from planner.job.load_file import load_cases
+from planner.job.load_file import read_loads
 from planner.settings.load import load_filament, load_settings
 from planner.settings.model import Level
 from planner.solid.read import read_solid
@@ -57,7 +57,7 @@ class Oriented:
 
 def orient_mesh(path: Path, question: Question) -> Oriented:
     """Rank the build directions of a mesh; raises InputError for what cannot be used."""
-    cases = load_cases(question.load)
+    cases = read_loads(question.load).cases
     settings = load_settings(question.settings)
     filament = load_filament(question.material or settings.material)
     walls = settings.walls if question.walls is None else question.walls

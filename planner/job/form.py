@@ -22,6 +22,7 @@ from pydantic import (
 from planner.document import Form, Name, Words, fault
 from planner.job.load_form import Direction, LoadRef, shape_of
 from planner.job.moment import check_moment
+from planner.job.wall_form import FixingsForm, VisibleRef  # noqa: TC001  read at run time
 from planner.settings.form import KeepOutForm, SettingsForm
 
 COPIES_MAX = 10_000
@@ -59,6 +60,14 @@ class PartForm(Form):
         None, description="Axis of the part that points away from the plate; else as drawn."
     )
     load: LoadRef | None = Field(None, description="Load case, or a list of them.")
+    visible: VisibleRef | None = Field(
+        None,
+        description="Faces in sight on the wall, where overhangs would show: all that faces an "
+        "axis, a box or a plane, or a list of them; else all but what a load case holds.",
+    )
+    fixings: FixingsForm | None = Field(
+        None, description="Screws that hold the part to the wall, for the load of each."
+    )
     settings: SettingsRef | None = Field(
         None, description="Other settings: a name, or changes {base: name, key: value}."
     )

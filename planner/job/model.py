@@ -60,12 +60,28 @@ class LoadCase:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Screwed:
+    """Screws, alike, that hold a part to the wall; places in the part's own frame.
+
+    `wall` is the unit vector to the wall. An anchor is rated at `rated_n`, of which it may
+    bear the share 1 / `factor`.
+    """
+
+    at_mm: tuple[tuple[float, float, float], ...]
+    wall: tuple[float, float, float]
+    rated_n: float
+    factor: float
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
     """One kind of part. `up` is the unit build direction in the part's frame.
 
     `unit` is the unit the mesh is drawn in, or None where the file may say it itself
     (3MF) and millimetres are meant otherwise. `exceptions` maps a rule's key to the reason
-    why this part may break it. `mating` parts go on the first-article plate.
+    why this part may break it. `mating` parts go on the first-article plate. `visible` are
+    the faces in sight (an axis: all that faces that way), none where nothing was said.
     """
 
     name: str
@@ -83,6 +99,8 @@ class Part:
     stage: int
     mating: bool
     where: str
+    visible: tuple[Face, ...] = ()
+    fixings: Screwed | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from planner.job.load_form import BoxForm, LoadForm, PlaneFace
-from planner.job.model import Face, LoadCase, Plane
+from planner.job.model import Face, LoadCase, Plane, Screwed
+
+if TYPE_CHECKING:
+    from planner.job.wall_form import FixingsForm
 
 
 def case_of(form: LoadForm, where: str) -> LoadCase:
@@ -28,3 +33,17 @@ def face_of(given: str | BoxForm | PlaneFace) -> Face:
         plane = Plane(point_mm=given.plane.point, normal=given.plane.normal)
         return Face(plane=plane, tolerance_mm=given.plane.tolerance_mm)
     return Face(axis=given)
+
+
+def visible_of(given: tuple[str | BoxForm | PlaneFace, ...] | None) -> tuple[Face, ...]:
+    """Return the faces in sight, none where nothing was said."""
+    return tuple(face_of(face) for face in given or ())
+
+
+def screwed(form: FixingsForm | None, where: str) -> Screwed | None:
+    """Return the fixings; `where` is the place in the file, for messages."""
+    if form is None:
+        return None
+    return Screwed(
+        at_mm=form.at, wall=form.wall, rated_n=form.rated_n, factor=form.factor, where=where
+    )

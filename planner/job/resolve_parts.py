@@ -8,7 +8,7 @@ from planner.document.files import remedy_for_missing, why_no_file
 from planner.document.wording import shown
 from planner.job.load_form import AXES, LoadForm
 from planner.job.model import LoadCase, Part
-from planner.job.resolve_loads import case_of
+from planner.job.resolve_loads import case_of, screwed, visible_of
 from planner.settings.load import changed_settings, load_settings
 
 if TYPE_CHECKING:
@@ -70,6 +70,8 @@ def part_of(
         stage=form.stage,
         mating=form.mating,
         where=faults.document.where(place),
+        visible=visible_of(form.visible),
+        fixings=screwed(form.fixings, faults.document.where(f"{place}.fixings")),
     )
 
 
