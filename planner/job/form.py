@@ -83,6 +83,16 @@ class PartForm(Form):
         default=False, description="Whether a first article is tried for fit before the batch."
     )
 
+    @model_validator(mode="after")
+    def _fixings_bear_something(self) -> Self:
+        if self.fixings is not None and self.load is None:
+            raise fault(
+                found="fixings, and no load",
+                expected="the load that the fixings bear",
+                remedy="add load: {force_n: [0, 0, -20], on: +z, held: -y}",
+            )
+        return self
+
 
 class AssemblyForm(Form):
     """A thing made of parts and of other assemblies."""
@@ -180,6 +190,12 @@ class JobForm(Form):
     )
     hands_on_min: float = Field(
         8, ge=0, le=240, description="A person's time to take off a plate and start the next."
+    )
+    safety_factor: float = Field(
+        2,
+        ge=1,
+        le=50,
+        description="Wanted predicted strength of a part per load that it carries.",
     )
     fit_check_min: float = Field(
         20, ge=0, le=10_000, description="Time to try the first articles for fit."

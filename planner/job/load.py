@@ -79,6 +79,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         edge_mm=form.edge_mm,
         electricity_per_kwh=form.electricity_per_kwh,
         currency=form.currency,
+        safety_factor=form.safety_factor,
     )
 
 

@@ -172,6 +172,8 @@ class Job:
     electricity_per_kwh: float
     currency: str
     notes: Mapping[str, str] = field(default_factory=dict)
+    safety_factor: float = 2.0
+    """Wanted predicted strength of a part per load that it carries."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
