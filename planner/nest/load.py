@@ -35,7 +35,7 @@ def load_nest(path: Path) -> tuple[tuple[Item, ...], tuple[Bed, ...], float, flo
     problems = list(_problems(form, document))
     if problems:
         raise InputError(*problems)
-    items = tuple(_item(item) for item in form.items)
+    items = tuple(item_of(item) for item in form.items)
     beds = tuple(_bed(bed) for bed in form.beds)
     return items, beds, form.clearance_mm, form.edge_mm
 
@@ -74,28 +74,10 @@ def nest_document(packing: Packing) -> dict[str, Any]:
 
 def _problems(form: NestFile, document: Document) -> Iterator[Problem]:
     """Find what a form cannot see: geometry, names used twice, sums."""
-    for key, names in (("items", [i.id for i in form.items]), ("beds", [b.id for b in form.beds])):
-        for place, name in _repeated(names):
-            yield _problem(
-                document,
-                (key, place, "id"),
-                found=f"the name {name} a second time",
-                expected="each name once",
-                remedy="rename one of the two",
-            )
-    for number, item in enumerate(form.items):
-        yield from _problems_of_shape(item, document, ("items", number))
+    yield from problems_of_items(form.items, document)
+    yield from _problems_of_names("beds", [bed.id for bed in form.beds], document)
     for number, bed in enumerate(form.beds):
         yield from _problems_of_bed(bed, form, document, ("beds", number))
-    copies = sum(item.quantity for item in form.items)
-    if copies > COPIES_MAX:
-        yield _problem(
-            document,
-            ("items",),
-            found=f"{copies} copies in all",
-            expected=f"at most {COPIES_MAX}",
-            remedy="correct the quantities, or split the job",
-        )
     longest = max(max(bed.width_mm, bed.depth_mm) for bed in form.beds)
     if form.clearance_mm > longest:
         yield _problem(
@@ -104,6 +86,33 @@ def _problems(form: NestFile, document: Document) -> Iterator[Problem]:
             found=f"{form.clearance_mm:g} mm",
             expected=f"at most {longest:g} mm, the longest side of a bed",
             remedy="write the gap wanted between two parts, such as 4",
+        )
+
+
+def problems_of_items(items: Sequence[ItemForm], document: Document) -> Iterator[Problem]:
+    """Find what is wrong with the items of a document: names, shapes, sums."""
+    yield from _problems_of_names("items", [item.id for item in items], document)
+    for number, item in enumerate(items):
+        yield from _problems_of_shape(item, document, ("items", number))
+    copies = sum(item.quantity for item in items)
+    if copies > COPIES_MAX:
+        yield _problem(
+            document,
+            ("items",),
+            found=f"{copies} copies in all",
+            expected=f"at most {COPIES_MAX}",
+            remedy="correct the quantities, or split the job",
+        )
+
+
+def _problems_of_names(key: str, names: Sequence[str], document: Document) -> Iterator[Problem]:
+    for place, name in _repeated(names):
+        yield _problem(
+            document,
+            (key, place, "id"),
+            found=f"the name {name} a second time",
+            expected="each name once",
+            remedy="rename one of the two",
         )
 
 
@@ -234,7 +243,8 @@ def _problem(
     )
 
 
-def _item(form: ItemForm) -> Item:
+def item_of(form: ItemForm) -> Item:
+    """Return a shape as the packers take it: rings the right way round, no corner twice."""
     rings = (
         _oriented(form.outline, counter_clockwise=True),
         *(_oriented(hole, counter_clockwise=False) for hole in form.holes),
