@@ -8,21 +8,25 @@ from math import isfinite
 from random import Random
 from typing import TYPE_CHECKING
 
-from planner.nest.bound import Bound, lower_bound
 from planner.nest.build import Task
-from planner.nest.model import PackedPlate, Packing, Placement
-from planner.nest.reasons import why_unplaced
+from planner.nest.least import least_plates
+from planner.nest.model import NO_WISHES, Packing
+from planner.nest.pinned import wrong_pins
+from planner.nest.placing import placed
+from planner.nest.result import copies_laid, left_over, plates_of
+from planner.nest.scene import scene_of
 from planner.nest.search import search
 from planner.nest.table import Table
+from planner.nest.together import contradiction
 from planner.nest.verify import verify
 from planner.progress import silent
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from planner.nest.build import Layout
-    from planner.nest.model import Bed, Item
-    from planner.nest.plate import Spot
+    from planner.nest.bound import Bound
+    from planner.nest.model import Bed, Item, Wishes
+    from planner.nest.scene import Scene
     from planner.progress import Progress
 
 EFFORT = 100
@@ -47,6 +51,7 @@ def pack(
     *,
     clearance_mm: float,
     edge_mm: float,
+    wishes: Wishes = NO_WISHES,
     effort: int = EFFORT,
     seed: int = 0,
     progress: Progress = silent,
@@ -56,28 +61,70 @@ def pack(
     `clearance_mm` is kept between parts and `edge_mm` to the edge of the bed.  `effort` sets an
     amount of counted work, not a time: the same input, effort and seed give the same plates
     on any machine.  Copies that fit nowhere, or for which there are no plates left, are in
-    `unplaced` with the reason.  Raises ValueError for an impossible call (see `_checked`).
+    `unplaced` with the reason.  Raises ValueError for an impossible call (see `_checked`), be it
+    a pin that breaks a rule.
     """
     _checked(items, beds, clearance_mm, edge_mm)
-    table = Table(items, beds, clearance_mm=clearance_mm, edge_mm=edge_mm)
-    usable = [
-        tuple(bed for bed in range(len(beds)) if table.fits_bed(item, bed))
-        for item in range(len(items))
-    ]
-    bound = lower_bound(
-        [item for item, own in zip(items, usable, strict=True) if own],
-        beds,
-        clearance_mm=clearance_mm,
-        edge_mm=edge_mm,
+    _checked_wishes(items, beds, clearance_mm, edge_mm, wishes)
+    scene = scene_of(items, beds, wishes, clearance_mm=clearance_mm, edge_mm=edge_mm)
+    table = Table(
+        scene.items, scene.beds, clearance_mm=clearance_mm, edge_mm=edge_mm, terms=scene.terms
     )
-    task = Task(table, usable, Random(seed))  # noqa: S311  (repeatable, not secret)
+    usable = [
+        tuple(bed for bed in range(len(scene.beds)) if table.fits_bed(item, bed))
+        for item in range(len(scene.items))
+    ]
+
+    def bound_of(copies: Counter[str]) -> Bound:
+        return least_plates(
+            [replace(item, quantity=copies[item.id]) for item in items if copies[item.id]],
+            beds,
+            clearance_mm=clearance_mm,
+            edge_mm=edge_mm,
+            wishes=wishes,
+        )
+
+    bound = bound_of(_copies_that_fit(scene, usable))
+    random = Random(seed)  # noqa: S311  (repeatable, not secret)
+    task = Task(table, usable, random, always=scene.always)
     layout = search(task, effort * WORK_PER_EFFORT, bound=bound.plates, progress=progress)
-    packing = _packing(task, layout, bound)
-    wrong = verify(packing, items, beds, clearance_mm, edge_mm)
+    layout = placed(task, layout, wishes.placing)
+    plates = plates_of(task, layout, scene, {item.id: item for item in items})
+    if any(layout.left):  # for want of plates: only without those copies the bound is fair
+        bound = bound_of(copies_laid(plates))
+    packing = Packing(
+        plates=plates,
+        unplaced=_summed((*left_over(task, layout, scene), *scene.left_out), items),
+        lower_bound=bound.plates,
+        bound_by=bound.by,
+    )
+    wrong = verify(packing, items, beds, clearance_mm, edge_mm, wishes=wishes)
     if wrong:
         said = "; ".join(wrong[:5])
         raise RuntimeError(f"the packer broke its own rules, which is a bug of ours: {said}")
     return packing
+
+
+def _copies_that_fit(scene: Scene, usable: Sequence[Sequence[int]]) -> Counter[str]:
+    """Count the copies that are fixed, and those that have a bed to lie on."""
+    copies = sum((plate.copies for plate in scene.fixed), Counter[str]())
+    for item, own in zip(scene.items, usable, strict=True):
+        if own:
+            for name, count in scene.members(item.id).items():
+                copies[name] += count * item.quantity
+    return copies
+
+
+def _summed(
+    left: Sequence[tuple[str, int, str]], items: Sequence[Item]
+) -> tuple[tuple[str, int, str], ...]:
+    """Put what is left over in the order of the items, one entry for each reason."""
+    order = {item.id: number for number, item in enumerate(items)}
+    total: Counter[tuple[str, str]] = Counter()
+    for name, count, why in left:
+        total[name, why] += count
+    entries = [(name, count, why) for (name, why), count in total.items()]
+    return tuple(sorted(entries, key=lambda entry: (order[entry[0]], entry[2])))
 
 
 def _checked(
@@ -100,51 +147,25 @@ def _checked(
             raise ValueError(f"item {item.id}: no turn is allowed, expected at least one angle")
 
 
-def _packing(task: Task, layout: Layout, bound: Bound) -> Packing:
-    """Turn grid positions into millimetres, sort the plates, say what is left over and why."""
-    table, usable = task.table, task.usable
-    plates = sorted(
-        layout.plates,
-        key=lambda plate: (task.mean_priority(plate[1]), -task.load_mm2(plate[1])),
-    )
-    unplaced = []
-    for number, item in enumerate(table.items):
-        left = layout.left[number] if usable[number] else item.quantity
-        if left:
-            why = why_unplaced(table, number, usable[number], len(plates))
-            unplaced.append((item.id, left, why))
-    if any(layout.left):
-        laid = Counter(spot.item for _, spots in plates for spot in spots)
-        bound = _bound_of_laid(table, laid)
-    return Packing(
-        plates=tuple(_packed(table, bed, spots) for bed, spots in plates),
-        unplaced=tuple(unplaced),
-        lower_bound=bound.plates,
-        bound_by=bound.by,
-    )
-
-
-def _bound_of_laid(table: Table, laid: Counter[int]) -> Bound:
-    """Return the bound for the copies that were laid: the only fair one when plates ran out."""
-    items = [replace(item, quantity=laid[number]) for number, item in enumerate(table.items)]
-    return lower_bound(items, table.beds, clearance_mm=table.clearance_mm, edge_mm=table.edge_mm)
-
-
-def _packed(table: Table, bed: int, spots: Sequence[Spot]) -> PackedPlate:
-    shift = table.edge_mm - table.clearance_mm / 2
-    placements = [
-        Placement(
-            id=table.items[spot.item].id,
-            x_mm=round(shift + spot.x * table.step_mm + spot.option.origin_mm[0], 9) + 0.0,
-            y_mm=round(shift + spot.y * table.step_mm + spot.option.origin_mm[1], 9) + 0.0,
-            rotation_deg=spot.option.rotation_deg,
-        )
-        for spot in sorted(spots, key=lambda spot: (spot.item, spot.y, spot.x))
-    ]
-    kind = table.beds[bed]
-    covered = sum(table.regions[spot.item].area for spot in spots)
-    return PackedPlate(
-        bed=kind.id,
-        placements=tuple(placements),
-        fill=round(covered / (kind.width_mm * kind.depth_mm), 6),
-    )
+def _checked_wishes(
+    items: Sequence[Item],
+    beds: Sequence[Bed],
+    clearance_mm: float,
+    edge_mm: float,
+    wishes: Wishes,
+) -> None:
+    """Raise ValueError for wishes that name unknown things or cannot be met."""
+    known = {item.id for item in items}
+    named = [name for group in (*wishes.together, *wishes.apart) for name in group]
+    named += [pin.id for pin in wishes.pins]
+    strange = sorted(set(named) - known)
+    if strange:
+        raise ValueError(f"a group or pin names {strange[0]}, which is no item")
+    strange = sorted({pin.bed for pin in wishes.pins} - {bed.id for bed in beds})
+    if strange:
+        raise ValueError(f"a pin names {strange[0]}, which is no bed")
+    both = contradiction(wishes.together, wishes.apart)
+    if both:
+        raise ValueError(f"{both[0]} and {both[1]} must be together and apart")
+    for place, wrong in wrong_pins(items, beds, wishes, clearance_mm=clearance_mm, edge_mm=edge_mm):
+        raise ValueError(f"pin {place + 1}: {wrong}")

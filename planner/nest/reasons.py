@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -11,16 +12,30 @@ if TYPE_CHECKING:
     from planner.nest.table import Table
 
 
-def why_unplaced(table: Table, item: int, usable: Sequence[int], plates: int) -> str:
-    """Return the reason; for an item that fits nowhere, one clause per kind of bed."""
+def why_unplaced(
+    table: Table, item: int, usable: Sequence[int], plates: int, kinds: int | None = None
+) -> str:
+    """Return the reason; for an item that fits nowhere, one clause per kind of bed.
+
+    The first `kinds` beds are kinds of bed, the others single plates with pinned copies.
+    """
+    kinds = len(table.beds) if kinds is None else kinds
     if usable:
-        return _no_plate_left(table, usable, plates)
-    clauses = [_why_not(table, item, bed) for bed in range(len(table.beds))]
+        return _no_plate_left(table, usable, plates, kinds)
+    clauses = [_why_not(table, item, bed) for bed in range(kinds)]
     return "; ".join(dict.fromkeys(clauses))
 
 
-def _no_plate_left(table: Table, usable: Sequence[int], plates: int) -> str:
-    names = ", ".join(f"{table.beds[bed].id} ({table.beds[bed].count})" for bed in usable)
+def _no_plate_left(table: Table, usable: Sequence[int], plates: int, kinds: int) -> str:
+    begun = Counter(table.beds[bed].id for bed in range(kinds, len(table.beds)))
+    counts = {
+        table.beds[bed].id: (table.beds[bed].count or 0) + begun[table.beds[bed].id]
+        for bed in usable
+        if bed < kinds
+    }
+    for bed in usable:
+        counts.setdefault(table.beds[bed].id, begun[table.beds[bed].id])
+    names = ", ".join(f"{name} ({count})" for name, count in counts.items())
     return f"no plate left: {plates} in use, and it may lie on {names} only"
 
 
@@ -31,6 +46,7 @@ def _why_not(table: Table, item: int, bed: int) -> str:
         ("height", "mm", wanted.height_mm, kind.height_mm),
         ("printing time", "s", wanted.seconds, kind.limit_s),
         ("mass", "g", wanted.grams, kind.limit_g),
+        ("number of parts", "parts", float(wanted.parts), kind.limit_parts),
     ):
         if value > limit:
             return f"its {name} of {value:g} {unit} is over the {limit:g} {unit} of {kind.id}"

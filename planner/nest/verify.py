@@ -3,7 +3,8 @@
 Nothing of the search is used: the footprints are turned and moved anew and measured against
 each other, the bed and the keep-outs.  The clearance holds between parts; the edge margin
 between a part and the edge of the bed.  A keep-out is forbidden ground for the part itself: no
-clearance is asked around it, since whoever marks the place marks all of it.
+clearance is asked around it, since whoever marks the place marks all of it.  Limits, groups, pins
+and the order of printing one after the other are looked at as well.
 """
 
 from __future__ import annotations
@@ -15,10 +16,14 @@ import numpy as np
 import shapely
 from shapely import affinity
 
+from planner.nest.model import NO_WISHES
+from planner.nest.verify_sequence import wrong_order
+from planner.nest.verify_wishes import wrong_groups, wrong_pins
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from planner.nest.model import Bed, Item, PackedPlate, Packing, Placement
+    from planner.nest.model import Bed, Item, PackedPlate, Packing, Placement, Wishes
 
 TOLERANCE_MM = 1e-6
 
@@ -29,12 +34,15 @@ def verify(
     beds: Sequence[Bed],
     clearance_mm: float,
     edge_mm: float,
+    *,
+    wishes: Wishes = NO_WISHES,
 ) -> tuple[str, ...]:
     """Return everything that is wrong with a packing, in words; nothing if it is good."""
     shapes = {item.id: _shape(item) for item in items}
     known = {item.id: item for item in items}
     kinds = {bed.id: bed for bed in beds}
     found = list(_wrong_counts(packing, items, beds))
+    found += [*wrong_groups(packing, wishes), *wrong_pins(packing, wishes)]
     for number, plate in enumerate(packing.plates, start=1):
         where = f"plate {number} ({plate.bed})"
         strange = sorted({place.id for place in plate.placements} - known.keys())
@@ -42,13 +50,44 @@ def verify(
             found.append(f"{where}: unknown bed or items {strange}")
             continue
         laid = [_laid(shapes[place.id], place) for place in plate.placements]
-        found += [f"{where}: {text}" for text in _wrong_turns(plate, known)]
-        found += [
-            f"{where}: {text}" for text in _wrong_places(plate, kinds[plate.bed], laid, edge_mm)
-        ]
-        found += [f"{where}: {text}" for text in _wrong_gaps(plate, laid, clearance_mm)]
-        found += [f"{where}: {text}" for text in _wrong_limits(plate, kinds[plate.bed], known)]
+        wrong = _wrong_on(
+            plate,
+            kinds[plate.bed],
+            laid,
+            known,
+            clearance_mm=clearance_mm,
+            edge_mm=edge_mm,
+        )
+        found += [f"{where}: {text}" for text in wrong]
     return tuple(found)
+
+
+def wrong_on_plate(
+    plate: PackedPlate, bed: Bed, items: Sequence[Item], clearance_mm: float, edge_mm: float
+) -> tuple[str, ...]:
+    """Return what is wrong with one plate by itself; its items are among those given."""
+    known = {item.id: item for item in items}
+    shapes = {name: _shape(known[name]) for name in sorted({p.id for p in plate.placements})}
+    laid = [_laid(shapes[place.id], place) for place in plate.placements]
+    return tuple(_wrong_on(plate, bed, laid, known, clearance_mm=clearance_mm, edge_mm=edge_mm))
+
+
+def _wrong_on(
+    plate: PackedPlate,
+    bed: Bed,
+    laid: Sequence[shapely.Geometry],
+    known: dict[str, Item],
+    *,
+    clearance_mm: float,
+    edge_mm: float,
+) -> Iterator[str]:
+    yield from _wrong_turns(plate, known)
+    yield from _wrong_places(plate, bed, laid, edge_mm)
+    yield from _wrong_gaps(plate, laid, clearance_mm)
+    yield from _wrong_limits(plate, bed, known)
+    if bed.head is not None:
+        items = [known[place.id] for place in plate.placements]
+        yield from wrong_order(plate.placements, laid, items, bed.head, tolerance_mm=TOLERANCE_MM)
 
 
 def _shape(item: Item) -> shapely.Geometry:
@@ -80,7 +119,8 @@ def _wrong_counts(packing: Packing, items: Sequence[Item], beds: Sequence[Bed]) 
 
 def _wrong_turns(plate: PackedPlate, known: dict[str, Item]) -> Iterator[str]:
     for place in plate.placements:
-        if place.rotation_deg not in known[place.id].rotations_deg:
+        item = known[place.id]
+        if not item.free_turns and place.rotation_deg not in item.rotations_deg:
             yield f"{place.id} is turned by {place.rotation_deg:g} degrees, which is not allowed"
 
 
@@ -92,10 +132,13 @@ def _wrong_places(
         inside = min(low_x, low_y, bed.width_mm - high_x, bed.depth_mm - high_y)
         if inside < edge_mm - TOLERANCE_MM:
             yield f"{place.id} is {inside:.6f} mm from the edge, expected {edge_mm:g} mm"
-        for area in bed.keep_out:
-            box = shapely.box(area.x_min_mm, area.y_min_mm, area.x_max_mm, area.y_max_mm)
-            if _overlap(shape, box):
-                yield f"{place.id} lies on a keep-out"
+        if any(_overlap(shape, area) for area in _keep_outs(bed)):
+            yield f"{place.id} lies on a keep-out"
+
+
+def _keep_outs(bed: Bed) -> list[shapely.Geometry]:
+    boxes = [shapely.box(a.x_min_mm, a.y_min_mm, a.x_max_mm, a.y_max_mm) for a in bed.keep_out]
+    return boxes + [shapely.Polygon(patch.points_mm) for patch in bed.keep_out_patches]
 
 
 def _wrong_gaps(
@@ -129,6 +172,7 @@ def _wrong_limits(plate: PackedPlate, bed: Bed, known: dict[str, Item]) -> Itera
     for name, total, limit in (
         ("seconds", sum(item.seconds for item in items), bed.limit_s),
         ("grams", sum(item.grams for item in items), bed.limit_g),
+        ("parts", sum(item.parts for item in items), bed.limit_parts),
     ):
         if total > limit * (1 + 1e-9):
             yield f"{total:g} {name}, expected at most {limit:g}"
