@@ -35,19 +35,20 @@ def audit_document(files: Iterable[AuditedFile]) -> Document:
 def audit_settings_file(
     path: Path, settings: Settings, guideline: Guideline, filament: Filament | None
 ) -> AuditedFile:
-    """Audit settings that were read from `path`, by themselves: no part, no printer.
+    """Audit settings that were read from `path`, by themselves: no part, no printer."""
+    shown = named_as(path, settings)
+    findings = audit_wholly(shown, guideline, filament, where=str(path))
+    return audited_settings(path, shown, findings)
 
-    Lines are given under the file's name as the user wrote it, whichever way the reader
-    spelt it.
-    """
+
+def named_as(path: Path, settings: Settings) -> Settings:
+    """Return settings whose lines stand under the file's name as the user wrote it."""
     full, named = f"{path.resolve()}:", f"{path}:"
     origin = {
         key: named + place.removeprefix(full) if place.startswith(full) else place
         for key, place in settings.origin.items()
     }
-    shown = replace(settings, origin=MappingProxyType(origin))
-    findings = audit_wholly(shown, guideline, filament, where=str(path))
-    return audited_settings(path, shown, findings)
+    return replace(settings, origin=MappingProxyType(origin))
 
 
 def audited_settings(path: Path, settings: Settings, findings: Iterable[Finding]) -> AuditedFile:
@@ -58,6 +59,42 @@ def audited_settings(path: Path, settings: Settings, findings: Iterable[Finding]
         read=MappingProxyType(dict(_read(settings, str(path), prefix=""))),
         findings=in_order(findings),
     )
+
+
+def audited_values(
+    path: Path,
+    values: Mapping[str, Any],
+    lines: Mapping[str, int],
+    findings: Iterable[Finding],
+    *,
+    not_understood: Iterable[str] = (),
+    not_checked: Iterable[str] = (),
+) -> AuditedFile:
+    """Return a file that says only some settings, with its findings."""
+    read = {
+        key: ReadValue(
+            value=_plain(values[key]), line=lines.get(key), origin=at_line(path, lines.get(key))
+        )
+        for key in values
+    }
+    return AuditedFile(
+        file=str(path),
+        kind="settings",
+        read=MappingProxyType(read),
+        findings=in_order(findings),
+        not_understood=tuple(not_understood),
+        not_checked=tuple(not_checked),
+    )
+
+
+def at_line(path: Path, line: int | None) -> str:
+    """Return "file:line", or the file alone.
+
+    >>> from pathlib import Path
+    >>> at_line(Path("a.ini"), 3), at_line(Path("a.ini"), None)
+    ('a.ini:3', 'a.ini')
+    """
+    return str(path) if line is None else f"{path}:{line}"
 
 
 def audited_job(job: Job, findings: Iterable[Finding]) -> AuditedFile:
@@ -91,7 +128,11 @@ def _flat(settings: Settings) -> Iterator[tuple[str, float | str | bool]]:
             speeds = {entry_name(str(feature)): speed for feature, speed in value.items()}
             yield from ((f"{field.name}.{name}", speeds[name]) for name in sorted(speeds))
         else:
-            yield field.name, str(value) if isinstance(value, StrEnum) else value
+            yield field.name, _plain(value)
+
+
+def _plain(value: Any) -> Any:
+    return str(value) if isinstance(value, StrEnum) else value
 
 
 def _file(file: AuditedFile) -> Document:
@@ -102,6 +143,7 @@ def _file(file: AuditedFile) -> Document:
         "measured": dict(file.measured),
         "findings": [_finding(finding) for finding in file.findings],
         "not_understood": list(file.not_understood),
+        "not_checked": list(file.not_checked),
     }
 
 

@@ -2,34 +2,73 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from planner.cli.options import as_json, existing_file
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from planner.handover.audits import Asked
+    from planner.handover.batch import Batch
 
 
 @click.command()
 @existing_file("files", multiple=True)
 @click.option("--guideline", help="A shipped guideline's name, or the path of one.")
+@click.option(
+    "--job", type=click.Path(path_type=Path), help="Judge the settings for a part of this job."
+)
+@click.option("--part", help="Name of that part.")
+@click.option("--why", is_flag=True, help="Print the reason and the source of each finding too.")
+@click.option("--junit", metavar="FILE", help="Write JUnit XML; - is stdout.")
+@click.option("--sarif", metavar="FILE", help="Write SARIF 2.1.0; - is stdout.")
+@click.option("--compare", is_flag=True, help="Say what differs between two settings files.")
+@click.option(
+    "--fix",
+    "fixed",
+    metavar="OUT",
+    type=click.Path(path_type=Path),
+    help="Write a corrected copy of a settings file.",
+)
+@click.option("--force", is_flag=True, help="Replace files that are already there.")
 @as_json()
-def audit(files: tuple[Path, ...], *, guideline: str | None, as_json: bool) -> int:
-    """Hold the parts and settings of job files, or settings files, against a guideline."""
-    from planner.audit.document import audit_document
-    from planner.cli.screen import console, printing, progress_bar
-    from planner.handover.audits import audit_file
-    from planner.report.document import dump
-    from planner.report.terminal import print_findings
+def audit(files: tuple[Path, ...], **asked: Any) -> int:
+    """Hold job files, settings files and toolpaths against a guideline and physics.
 
-    with progress_bar() as progress:
-        audited = [audit_file(path, guideline=guideline, progress=progress) for path in files]
-    findings = tuple(finding for file in audited for finding in file.findings)
-    with printing():
-        if as_json:
-            click.echo(dump(audit_document(audited)), nl=False)
-        else:
-            print_findings(console(), findings)
-    return int(any(finding.level == "stop" for finding in findings))
+    FILES may be folders and patterns too. Exit code 1 if a finding says stop, 2 if a file
+    cannot be read.
+    """
+    from planner.cli.audits import compare, fix, refuse_mixed, report
+    from planner.handover.audits import Asked
+
+    refuse_mixed(files, asked)
+    against = Asked(guideline=asked["guideline"], job=asked["job"], part=asked["part"])
+    if asked["compare"]:
+        return compare(*files, as_json=asked["as_json"])
+    if asked["fixed"] is not None:
+        return fix(
+            files[0],
+            asked["fixed"],
+            against,
+            force=asked["force"],
+            as_json=asked["as_json"],
+        )
+    batch = _audited(files, against)
+    return report(
+        batch, **{key: asked[key] for key in ("why", "junit", "sarif", "force", "as_json")}
+    )
+
+
+def _audited(files: tuple[Path, ...], asked: Asked) -> Batch:
+    from planner.cli.screen import cores, progress_bar, remark
+    from planner.handover.batch import audit_batch, choose, worth_sharing
+    from planner.handover.workers import hire
+
+    chosen = choose(files)
+    for passed in chosen.remarks:
+        remark(f"platewright: {passed}")
+    processes = cores() if worth_sharing(chosen) else 1
+    with progress_bar() as progress, hire(processes) as workers:
+        return audit_batch(chosen, asked, workers=workers, progress=progress)

@@ -62,8 +62,11 @@ def print_table(
     rows: Iterable[Sequence[str]],
     *,
     if_empty: str = "",
+    below: Sequence[str | Text] = (),
 ) -> None:
     """Print a table with a blank line above; an empty row makes a blank line.
+
+    `below` has a paragraph for each row, which is printed under it over the whole width.
 
     Heads and the line under them are left out if no column has a head; a table without
     rows is told in the words of `if_empty`.
@@ -80,9 +83,11 @@ def print_table(
         for line in _lines(columns, heads, widths):
             _line(console, line, "bold")
         _line(console, "\u2500" * (sum(widths) + GAP * (len(widths) - 1)))
-    for row in cells:
-        for line in _lines(columns, row, widths):
+    for row, paragraph in zip_longest(cells, below, fillvalue=""):
+        for line in _lines(columns, list(row), widths):
             _line(console, line)
+        if paragraph:
+            say(console, paragraph, indent=widths[0] + GAP)
 
 
 def fold(text: str, width: int) -> list[str]:
