@@ -49,6 +49,7 @@ SETTING = (
     "ch. 5), good to a factor of two; heat capacity and transfer from memory"
 )
 MESH = "read from the mesh itself"
+TOOLPATH = "read from the toolpath itself"
 JOB = "read from the job file"
 ARITHMETIC_OF_LINES = "arithmetic: number of lines x their width against the mesh"
 ARITHMETIC = "arithmetic on the job file"

@@ -191,7 +191,7 @@ def _estimate(
     area_mm2: float,
 ) -> ToolpathEstimate:
     middle_s, slow_s, quick_s = (float(each.sum()) for each in seconds)
-    facts = _facts(state)
+    facts = facts_of(state)
     starts = facts.heats or facts.homes or facts.levels
     start_s = printer.start_for(facts.nozzle_c or 0.0, facts.bed_c or 0.0) if starts else 0.0
     fixed_s = total.dwell_s + start_s
@@ -228,7 +228,8 @@ def _extents(
     return (a, b, c), (d, e, f)
 
 
-def _facts(state: State) -> Facts:
+def facts_of(state: State) -> Facts:
+    """Return what a file says beside its moves, from the state at its end."""
     found = state.facts
     still_hot = found.get("nozzle now", 0.0) > 0.0
     said = dict(state.notes)
