@@ -7,11 +7,13 @@ shapes of at most 20,000 points each, 20,000 copies in all.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from planner.document import Form, Name, Words
+from planner.document import Form, Name, Words, fault
+from planner.settings.form import BedOutline, BedPoint, HeadForm, check_one_place
+from planner.settings.turns import Rotations  # noqa: TC001  (pydantic reads it at run time)
 
 Millimetres = Annotated[float, Field(ge=-10_000, le=10_000)]
 Point = Annotated[
@@ -30,6 +32,11 @@ Span = Annotated[
     tuple[float, float],
     Words(expected="[from, to] in mm", remedy="write two numbers, as in [0, 20]"),
 ]
+Group = Annotated[
+    tuple[Name, ...],
+    Field(min_length=1, max_length=5000),
+    Words(expected="a list of item ids", remedy='write two ids or more, as in ["hook", "key"]'),
+]
 
 
 class ItemForm(Form):
@@ -39,22 +46,48 @@ class ItemForm(Form):
     outline: Ring = Field(description="Corners in order, either way round, in mm.")
     holes: tuple[Ring, ...] = Field((), max_length=2000, description="Openings inside it.")
     quantity: int = Field(1, ge=0, le=20_000, description="How many copies are wanted.")
-    rotations_deg: Annotated[
-        tuple[Annotated[float, Field(ge=-360, le=360)], ...],
-        Field(min_length=1, max_length=360),
-        Words(expected="at least one angle from -360 to 360 °", remedy="write [0] for no turn"),
-    ] = Field((0.0, 90.0, 180.0, 270.0), description="Turns allowed, counter-clockwise.")
-    seconds: float = Field(0.0, ge=0, le=1e8, description="Printing time of one copy.")
+    rotations_deg: (
+        Annotated[
+            tuple[Annotated[float, Field(ge=-360, le=360)], ...],
+            Field(min_length=1, max_length=360),
+            Words(expected="at least one angle from -360 to 360 °", remedy="write [0] for no turn"),
+        ]
+        | None
+    ) = Field(None, description="Turns allowed, counter-clockwise; else quarter turns.")
+    rotations: Rotations | None = Field(
+        None, description="In place of rotations_deg: free, {every_deg: 15}, or a list."
+    )
+    seconds: float = Field(
+        0.0, ge=0, le=1e8, description="Printing time of one copy, for the limits of plates."
+    )
     grams: float = Field(0.0, ge=0, le=1e6, description="Filament in one copy.")
     height_mm: float = Field(0.0, ge=0, le=10_000, description="Height of one copy.")
     priority: int = Field(0, ge=-1000, le=1000, description="Lower goes on earlier plates.")
 
+    @model_validator(mode="after")
+    def _says_turns_once(self) -> Self:
+        if self.rotations_deg is not None and self.rotations is not None:
+            raise fault(
+                found="both rotations_deg and rotations",
+                expected="one of the two",
+                remedy="leave one out",
+            )
+        return self
+
 
 class NestKeepOutForm(Form):
-    """A rectangle on the bed where no part may lie."""
+    """A place on the bed where no part may lie: a rectangle, or any simple outline."""
 
-    x_mm: Span = Field(description="From and to, from the left edge of the bed.")
-    y_mm: Span = Field(description="From and to, from the front edge of the bed.")
+    x_mm: Span | None = Field(None, description="From and to, from the left edge of the bed.")
+    y_mm: Span | None = Field(None, description="From and to, from the front edge of the bed.")
+    outline: BedOutline | None = Field(
+        None, description="Corners [x, y] in order, in place of x_mm and y_mm."
+    )
+
+    @model_validator(mode="after")
+    def _is_one_place(self) -> Self:
+        check_one_place(self)
+        return self
 
 
 class BedForm(Form):
@@ -72,6 +105,28 @@ class BedForm(Form):
     height_mm: float | None = Field(None, gt=0, le=10_000, description="Room above the bed.")
     limit_s: float | None = Field(None, gt=0, le=1e8, description="Longest plate, in seconds.")
     limit_g: float | None = Field(None, gt=0, le=1e6, description="Heaviest plate, in grams.")
+    limit_parts: int | None = Field(None, ge=1, le=20_000, description="Most parts on a plate.")
+    preferred_mm: BedPoint | None = Field(
+        None, description="Point that parts shall be near, for placing: centre; else the middle."
+    )
+    one_by_one: HeadForm | None = Field(
+        None,
+        description="The room of the head: parts are then printed one after the other, each to "
+        "its full height, and the answer says in which order.",
+    )
+
+
+class PinForm(Form):
+    """A copy that stays where a person laid it."""
+
+    plate: int = Field(ge=1, le=20_000, description="Number of the plate, from 1.")
+    bed: Name = Field(description="Bed that the plate is on.")
+    id: Name = Field(description="Item.")
+    x_mm: Millimetres = Field(description="Where the outline's own (0, 0) lies, from the left.")
+    y_mm: Millimetres = Field(description="Where the outline's own (0, 0) lies, from the front.")
+    rotation_deg: float = Field(
+        0.0, ge=-360, le=360, description="Turn about (0, 0), counter-clockwise, before the move."
+    )
 
 
 class NestFile(Form):
@@ -84,3 +139,23 @@ class NestFile(Form):
     beds: tuple[BedForm, ...] = Field(min_length=1, max_length=100, description="The beds.")
     clearance_mm: float = Field(ge=0, le=1000, description="Kept free between two parts.")
     edge_mm: float = Field(ge=0, le=1000, description="Kept free to the edge of the bed.")
+    together: tuple[Group, ...] = Field(
+        (), max_length=500, description="Groups of items, all copies of which share one plate."
+    )
+    apart: tuple[Group, ...] = Field(
+        (), max_length=500, description="Groups of items, no two of which share a plate."
+    )
+    pins: tuple[PinForm, ...] = Field(
+        (), max_length=500, description="Copies that stay where they are laid."
+    )
+    placing: Literal["compact", "centre", "spread"] = Field(
+        "compact",
+        description="Once the plates are settled: parts close together, near the preferred "
+        "point, or far from each other.",
+    )
+    parts_per_plate: int | None = Field(
+        None, ge=1, le=20_000, description="Most parts on any plate."
+    )
+    hours_per_plate: float | None = Field(
+        None, gt=0, le=10_000, description="Longest plate, in hours: all that one failure costs."
+    )

@@ -111,6 +111,17 @@ NO_WISHES = Wishes()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NestProblem:
+    """All that a packing starts from."""
+
+    items: tuple[Item, ...]
+    beds: tuple[Bed, ...]
+    clearance_mm: float
+    edge_mm: float
+    wishes: Wishes = NO_WISHES
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PackedPlate:
     """One plate: which bed, what lies where, and the share of the bed it covers (0-1)."""
 

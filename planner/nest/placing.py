@@ -157,4 +157,5 @@ def _close_to_others(plate: Plate, boxes: Floats) -> Floats:
         apart = np.maximum(other[:2] - boxes[:, 2:], boxes[:, :2] - other[2:])
         gap = np.hypot(*np.maximum(apart, 0.0).T) + np.minimum(apart.max(axis=1), 0.0)
         least = np.minimum(least, gap / 2)
-    return -least
+    closeness: Floats = -least
+    return closeness

@@ -13,7 +13,7 @@ from planner.nest.spots import placement_of
 from planner.nest.together import unbundled
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Sequence
 
     from planner.nest.build import Layout, Task
     from planner.nest.model import Item
@@ -32,7 +32,7 @@ class _Unit:
 
 
 def plates_of(
-    task: Task, layout: Layout, scene: Scene, known: Mapping[str, Item]
+    task: Task, layout: Layout, scene: Scene, known: dict[str, Item]
 ) -> tuple[PackedPlate, ...]:
     """Return the plates: by priority, then fullest first; pinned ones at their numbers."""
     ordered = sorted(
@@ -73,7 +73,7 @@ def _load_mm2(task: Task, scene: Scene, bed: int, spots: Sequence[Spot]) -> floa
 
 
 def _packed(
-    task: Task, scene: Scene, known: Mapping[str, Item], bed: int, spots: Sequence[Spot]
+    task: Task, scene: Scene, known: dict[str, Item], bed: int, spots: Sequence[Spot]
 ) -> PackedPlate:
     table = task.table
     kind = table.beds[bed]
@@ -103,7 +103,7 @@ def _pinned(task: Task, scene: Scene, bed: int) -> Iterator[_Unit]:
 
 
 def _laid(
-    task: Task, scene: Scene, known: Mapping[str, Item], bed: int, spots: Sequence[Spot]
+    task: Task, scene: Scene, known: dict[str, Item], bed: int, spots: Sequence[Spot]
 ) -> Iterator[_Unit]:
     table = task.table
     head = table.beds[bed].head

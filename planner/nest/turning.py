@@ -2,30 +2,27 @@
 
 from __future__ import annotations
 
-from math import atan2, ceil, degrees
+from math import atan2, degrees
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
+from planner.settings.turns import QUARTERS, every
+
 if TYPE_CHECKING:
+    from planner.settings.turns import Turns
     from planner.solid.model import Footprint
 
-QUARTERS = (0.0, 90.0, 180.0, 270.0)
 FREE_EVERY_DEG = 15.0
 """Of free turns these are tried, besides those that lay long edges along the bed; our choice."""
 _EDGES_MOST = 4
 _LONG = 0.2  # of the longest edge: shorter ones are no reason for a turn of their own
 
 
-def every(step_deg: float) -> tuple[float, ...]:
-    """Return the turns that are multiples of a step, short of a full circle.
-
-    >>> every(120)
-    (0.0, 120.0, 240.0)
-    """
-    count = ceil(360 / step_deg - 1e-9)
-    return tuple(round(number * step_deg, 9) + 0.0 for number in range(count))
+def turns_tried(footprint: Footprint, turns: Turns) -> tuple[float, ...]:
+    """Return the turns that the search tries for a part that may lie in these."""
+    return free_turns(footprint) if turns.free else turns.angles_deg
 
 
 def free_turns(footprint: Footprint) -> tuple[float, ...]:

@@ -171,6 +171,18 @@ BedOutline = Annotated[
 ]
 
 
+def check_one_place(form: Form) -> None:
+    """Raise a fault unless a keep-out is written either as a rectangle or as an outline."""
+    keys = ("x_mm", "y_mm", "outline")
+    given = tuple(key for key in keys if getattr(form, key) is not None)
+    if given not in (("x_mm", "y_mm"), ("outline",)):
+        raise fault(
+            found=" and ".join(given) or "no place",
+            expected="either x_mm and y_mm, or outline",
+            remedy="write x_mm: [0, 20], y_mm: [0, 10], or outline: [[0, 0], [20, 0], [0, 10]]",
+        )
+
+
 class KeepOutForm(Form):
     """A place on the bed where nothing may lie: a rectangle, or any simple outline."""
 
@@ -182,13 +194,7 @@ class KeepOutForm(Form):
 
     @model_validator(mode="after")
     def _is_one_place(self) -> Self:
-        given = tuple(key for key in ("x_mm", "y_mm", "outline") if getattr(self, key) is not None)
-        if given not in (("x_mm", "y_mm"), ("outline",)):
-            raise fault(
-                found=" and ".join(given) or "no place",
-                expected="either x_mm and y_mm, or outline",
-                remedy="write x_mm: [0, 20], y_mm: [0, 10], or outline: [[0, 0], [20, 0], [0, 10]]",
-            )
+        check_one_place(self)
         return self
 
     @model_validator(mode="after")

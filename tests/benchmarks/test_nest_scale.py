@@ -87,8 +87,14 @@ measured(sys.argv[1])
 
 def measured(file):
     """Pack a file at the default effort and print what that took."""
-    items, beds, clearance_mm, edge_mm = load_nest(Path(file))
-    packing = pack(items, beds, clearance_mm=clearance_mm, edge_mm=edge_mm, effort=150)
+    problem = load_nest(Path(file))
+    packing = pack(
+        problem.items,
+        problem.beds,
+        clearance_mm=problem.clearance_mm,
+        edge_mm=problem.edge_mm,
+        effort=150,
+    )
     told = {
         "plates": len(packing.plates),
         "bound": packing.lower_bound,

@@ -2,11 +2,13 @@
 
 import copy
 import json
+import math
 
 import pytest
 
 from planner.errors import InputError
 from planner.nest.load import load_nest, nest_document
+from planner.nest.model import NO_WISHES
 from planner.nest.pack import pack
 
 GOOD = {
@@ -44,9 +46,21 @@ def written(tmp_path):
     return write
 
 
+def packed(problem):
+    return pack(
+        problem.items,
+        problem.beds,
+        clearance_mm=problem.clearance_mm,
+        edge_mm=problem.edge_mm,
+        wishes=problem.wishes,
+        effort=1,
+    )
+
+
 def test_a_good_file_is_read_in_full(written):
     """Rings are turned the way footprints want them; a closing point is no corner."""
-    (frame, tag), (bench,), clearance_mm, edge_mm = load_nest(written(GOOD))
+    problem = load_nest(written(GOOD))
+    (frame, tag), (bench,) = problem.items, problem.beds
 
     outer, hole = frame.footprint.polygons_mm[0]
     assert outer.shape == (4, 2)
@@ -56,23 +70,26 @@ def test_a_good_file_is_read_in_full(written):
     assert tag.rotations_deg == (0.0, 90.0, 180.0, 270.0)
     assert (bench.width_mm, bench.depth_mm, bench.count) == (150.0, 140.5, 2)
     assert bench.keep_out[0].x_max_mm == 20.0
-    assert (clearance_mm, edge_mm) == (4.0, 3.0)
+    assert (problem.clearance_mm, problem.edge_mm) == (4.0, 3.0)
+    assert problem.wishes == NO_WISHES
 
 
 def test_the_answer_is_written_with_all_keys_of_the_contract(written):
     """The document survives JSON and counts every copy."""
-    items, beds, clearance_mm, edge_mm = load_nest(written(GOOD))
-    packing = pack(items, beds, clearance_mm=clearance_mm, edge_mm=edge_mm, effort=1)
+    problem = load_nest(written(GOOD))
+    packing = packed(problem)
 
     document = json.loads(json.dumps(nest_document(packing)))
 
     assert document["schema"] == "platewright/nest/1"
-    assert set(document) == {"schema", "plates", "unplaced", "lower_bound", "bound_by"}
+    contract = {"schema", "plates", "unplaced", "lower_bound", "bound_by"}
+    assert set(document) == contract | {"gap", "proven"}
     assert {key for plate in document["plates"] for key in plate} == {"bed", "placements", "fill"}
     placements = [place for plate in document["plates"] for place in plate["placements"]]
     assert sorted(place["id"] for place in placements) == ["frame"] * 2 + ["tag"] * 3
     assert set(placements[0]) == {"id", "x_mm", "y_mm", "rotation_deg"}
-    assert document["lower_bound"] <= len(document["plates"])
+    assert document["gap"] == len(document["plates"]) - document["lower_bound"]
+    assert document["proven"] == (document["gap"] == 0)
     assert document["unplaced"] == []
 
 
@@ -85,6 +102,7 @@ def changed(path, value):
     return data
 
 
+PIN = {"plate": 1, "bed": "bench", "id": "tag", "x_mm": 40, "y_mm": 40}
 OUTLINE = ("items", 0, "outline")
 HOLE = ("items", 0, "holes")
 WRONG = {
@@ -121,6 +139,61 @@ WRONG = {
     "clearance over the bed": (("clearance_mm",), 151, "longest side of a bed"),
     "name used twice": (("items", 1, "id"), "frame", "each name once"),
     "unknown key": (("items", 1, "quantitty"), 3, "did you mean quantity?"),
+    "huge coordinate": (OUTLINE, [[0, 0], [1e9, 0], [0, 60]], "-10 000 to 10 000"),
+    "turns said twice": (("items", 0, "rotations"), "free", "both rotations_deg and rotations"),
+    "turns by an unknown word": (("items", 1, "rotations"), "any", "free, {every_deg: 15}"),
+    "turns at steps of nothing": (("items", 1, "rotations"), {"every_deg": 0}, "from 1 to 360"),
+    "crossing keep-out": (
+        ("beds", 0, "keep_out", 0),
+        {"outline": [[0, 0], [20, 20], [20, 0], [0, 15]]},
+        "crosses or touches itself",
+    ),
+    "keep-out without area": (
+        ("beds", 0, "keep_out", 0),
+        {"outline": [[0, 0], [20, 20], [10, 10]]},
+        "without area",
+    ),
+    "keep-out outline beyond the bed": (
+        ("beds", 0, "keep_out", 0),
+        {"outline": [[140, 0], [160, 0], [140, 20]]},
+        "[160, 0]",
+    ),
+    "keep-out written both ways": (
+        ("beds", 0, "keep_out", 0, "outline"),
+        [[0, 0], [20, 0], [0, 20]],
+        "either x_mm and y_mm, or outline",
+    ),
+    "preferred point off the bed": (("beds", 0, "preferred_mm"), [151, 5], "a point on the bed"),
+    "beam under the head": (
+        ("beds", 0, "one_by_one"),
+        {"left_mm": 1, "right_mm": 1, "front_mm": 1, "back_mm": 1, "tip_mm": 9, "gantry_mm": 5},
+        "gantry_mm 5 mm under tip_mm 9 mm",
+    ),
+    "group of an unknown item": (("together",), [["frame", "tagg"]], "did you mean tag?"),
+    "lone item apart": (("apart",), [["tag"]], "two items or more"),
+    "item apart from itself": (("apart",), [["tag", "tag"]], "two items or more"),
+    "unknown placing": (("placing",), "centred", "did you mean centre?"),
+    "no parts on a plate": (("parts_per_plate",), 0, "from 1 to 20 000"),
+    "no hours on a plate": (("hours_per_plate",), 0, "above 0"),
+    "pin on no bed": (("pins",), [{**PIN, "bed": "bensh"}], "did you mean bench?"),
+    "pin of no item": (("pins",), [{**PIN, "id": "tab"}], "did you mean tag?"),
+    "pin on plate 0": (("pins",), [{**PIN, "plate": 0}], "from 1 to"),
+    "pin beyond the edge": (("pins",), [{**PIN, "x_mm": 2}], "2.000000 mm from the edge"),
+    "pin far outside": (("pins",), [{**PIN, "x_mm": 900}], "from the edge, expected 3 mm"),
+    "pin on a keep-out": (("pins",), [{**PIN, "x_mm": 10, "y_mm": 10}], "tag lies on a keep-out"),
+    "pin in a turn not allowed": (("pins",), [{**PIN, "rotation_deg": 45}], "turned by 45"),
+    "pins on each other": (("pins",), [PIN, {**PIN, "x_mm": 45}], "tag and tag overlap"),
+    "pins too close": (("pins",), [PIN, {**PIN, "x_mm": 61}], "1.000000 mm apart, expected 4 mm"),
+    "more pins than copies": (
+        ("pins",),
+        [{**PIN, "y_mm": 30 * n} for n in range(1, 5)],
+        "copy 4 of tag; wanted: 3",
+    ),
+    "more pinned plates than beds": (
+        ("pins",),
+        [{**PIN, "plate": n} for n in (1, 2, 3)],
+        "plate 3 on bed bench, of which there are 2",
+    ),
 }
 
 
@@ -165,4 +238,80 @@ def test_copies_are_limited_in_sum(written):
     data["items"][1]["quantity"] = 12_000
 
     with pytest.raises(InputError, match=r"24000 copies in all.*split the job"):
+        load_nest(written(data))
+
+
+def test_wishes_are_read_in_full(written):
+    """Groups, pins, placing, limits, turns, outlines of keep-outs and the room of the head."""
+    data = copy.deepcopy(GOOD)
+    data |= {
+        "together": [["frame", "tag"]],
+        "pins": [PIN],
+        "placing": "centre",
+        "parts_per_plate": 4,
+        "hours_per_plate": 2.5,
+    }
+    data["items"][1]["rotations"] = {"every_deg": 120}
+    bench = data["beds"][0]
+    bench["keep_out"] += [{"outline": [[100, 100], [120, 100], [100, 130]]}]
+    bench |= {"limit_parts": 9, "limit_s": 8000, "preferred_mm": [70, 60]}
+    bench["one_by_one"] = {
+        "left_mm": 20,
+        "right_mm": 30,
+        "front_mm": 10,
+        "back_mm": 15,
+        "tip_mm": 12,
+    }
+
+    problem = load_nest(written(data))
+
+    (read,) = problem.beds
+    assert read.keep_out_patches[0].points_mm == ((100, 100), (120, 100), (100, 130))
+    assert (read.limit_parts, read.limit_s, read.preferred_mm) == (4, 8000, (70, 60))
+    assert (read.head.right_mm, read.head.tip_mm, read.head.gantry_mm) == (30, 12, math.inf)
+    assert problem.items[1].rotations_deg == (0, 120, 240)
+    assert problem.wishes.together == (("frame", "tag"),)
+    assert problem.wishes.placing == "centre"
+    assert problem.wishes.pins[0].rotation_deg == 0
+
+
+def test_free_turns_lay_a_long_edge_along_the_bed(written):
+    """The longest edge rises at atan(8/20); one of the turns tried brings it level."""
+    data = changed(("items", 1, "rotations"), "free")
+
+    tag = load_nest(written(data)).items[1]
+
+    assert tag.free_turns
+    assert set(range(0, 360, 15)) <= set(tag.rotations_deg)
+    slope = math.degrees(math.atan2(8, 20))
+    assert any(abs(angle - (90 - slope)) < 1e-5 for angle in tag.rotations_deg)
+
+
+def test_items_both_together_and_apart_are_told(written):
+    """Directly, or through a third that ties two groups into one."""
+    data = copy.deepcopy(GOOD)
+    data["items"].append({"id": "key", "outline": [[0, 0], [5, 0], [0, 5]]})
+    data |= {"together": [["frame", "tag"], ["tag", "key"]], "apart": [["frame", "key"]]}
+
+    with pytest.raises(InputError, match="frame and key, which must be together as well"):
+        load_nest(written(data))
+
+
+def test_pins_of_a_group_on_two_plates_are_told(written):
+    """The later pin is at fault."""
+    data = copy.deepcopy(GOOD)
+    pins = [PIN, {**PIN, "plate": 2, "id": "frame", "x_mm": 50}]
+    data |= {"together": [["frame", "tag"]], "pins": pins}
+
+    with pytest.raises(InputError, match=r"pins\[1\].*frame on plate 2, though tag is on plate 1"):
+        load_nest(written(data))
+
+
+def test_a_pin_beside_one_it_must_be_apart_from_is_told(written):
+    """Groups hold for pins as well."""
+    data = copy.deepcopy(GOOD)
+    pins = [PIN, {**PIN, "id": "frame", "x_mm": 80}]
+    data |= {"apart": [["frame", "tag"]], "pins": pins}
+
+    with pytest.raises(InputError, match=r"pins\[1\].*frame on a plate with tag"):
         load_nest(written(data))
