@@ -18,7 +18,7 @@ def read_text(path: Path, *, limit_mb: float, kind: str) -> str:
     `kind` ("YAML", "JSON") only words the messages. Raises InputError.
     """
     try:
-        return _decoded(path, _read_bytes(path, limit_mb=limit_mb, kind=kind), kind)
+        return _decoded(path, read_bytes(path, limit_mb=limit_mb, kind=kind), kind)
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
         raise input_error(
@@ -86,7 +86,12 @@ def nearest_file(path: Path) -> Path | None:
     return next((entry for entry in others if entry.stem == path.stem), None)
 
 
-def _read_bytes(path: Path, *, limit_mb: float, kind: str) -> bytes:
+def read_bytes(path: Path, *, limit_mb: float, kind: str) -> bytes:
+    """Return the content of an ordinary file of at most `limit_mb` (1 MB is 10^6 bytes).
+
+    Never reads more than that. Raises InputError, or OSError and ValueError where the
+    system refuses.
+    """
     expected = f"a {kind} file"
     try:
         mode = path.stat().st_mode

@@ -1,0 +1,47 @@
+"""Sixteen invented dialects with known truth; half of them were unseen by the lexicon."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from planner.document import read_yaml
+from planner.settings.reader import read_foreign
+
+FOLDER = Path(__file__).parent.parent / "dialects"
+TRUTH = read_yaml(FOLDER / "truth.yaml").data
+
+
+@pytest.mark.parametrize("name", sorted(TRUTH))
+def test_no_value_of_a_dialect_is_wrong(name, alike):
+    """Everything that is read is true; traps such as the support's layer height stay unread."""
+    read = read_foreign(FOLDER / name).read
+
+    wrong = {key: each.value for key, each in read.items() if key not in TRUTH[name]}
+    wrong |= {k: v.value for k, v in read.items() if k in TRUTH[name] and not alike(v.value, TRUTH[name][k])}
+    assert not wrong
+
+
+def test_nearly_every_key_of_the_dialects_is_read():
+    """At least 97 of 100, over all sixteen."""
+    total = sum(len(keys) for keys in TRUTH.values())
+    read = sum(key in read_foreign(FOLDER / name).read for name in TRUTH for key in TRUTH[name])
+
+    assert len(TRUTH) == 16
+    assert read >= 0.97 * total
+
+
+@pytest.mark.parametrize("name", sorted(TRUTH))
+def test_every_entry_stands_in_one_group_with_its_line(name):
+    """A line number leads to a line that holds the value, and nothing is told twice."""
+    reading = read_foreign(FOLDER / name)
+    raw = (FOLDER / name).read_bytes()
+    lines = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8").split("\n")
+    unclear = [*reading.ambiguous, *reading.suspect, *reading.suggested]
+    entries = [*(each.entry for each in unclear), *reading.not_understood]
+
+    for each in reading.read.values():
+        assert each.entry.values[0].split(";")[0].strip("\"' ") in lines[each.entry.line - 1]
+    assert not {id(entry) for entry in entries} & {id(each.entry) for each in reading.read.values()}
+    assert len({id(entry) for entry in entries}) == len(entries)
