@@ -9,6 +9,7 @@ from planner.audit.job import audit_job
 from planner.audit.order import in_order
 from planner.handover.findings import audit_parts, plan_findings
 from planner.handover.model import Plan
+from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
 from planner.handover.settle import settled, with_failed
 from planner.handover.totals import odds_of, totals_of
@@ -28,18 +29,23 @@ def make_plan(
     seconds: float = 3.0,
     seed: int = 0,
     processes: int = 1,
+    orient: str = "audit",
     progress: Progress = silent,
 ) -> Plan:
     """Plan the job: count, read, lay in layers, audit, fill plates, place them in time.
 
     `seconds` stands for an amount of search, not for time on the clock: the same job,
     seconds and seed give the same plan on any machine, however many `processes` share the
-    work. Raises InputError if a mesh is refused or a load acts on no surface.
+    work. `orient` says what becomes of build directions: "declared" takes them as written and
+    compares angles; "audit" takes them as written, works out the stresses of every part that
+    carries a load and tells what the direction costs; "auto" turns such parts. Raises
+    InputError if a mesh is refused or a load acts on no surface.
     """
     demand = needs(job)
     with hire(processes) as workers:
+        job, strengths = oriented_job(job, demand, orient, workers=workers, progress=progress)
         parts = prepare_parts(job, demand, workers=workers, progress=progress)
-        findings = audit_parts(job, parts, progress=progress)
+        findings = audit_parts(job, parts, strengths, progress=progress)
         plates, weekend = plates_for_the_hours(
             job, parts.ready, seconds=seconds, seed=seed, workers=workers, progress=progress
         )
@@ -58,4 +64,5 @@ def make_plan(
         totals=totals_of(job, parts.ready, printed, weekend),
         odds=odds_of(parts.ready, plates, weekend),
         cautions=cautions(job),
+        strengths=strengths,
     )

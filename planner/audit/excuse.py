@@ -36,6 +36,8 @@ EXCUSABLE = (
     "mesh",
     "unit",
     "build direction",
+    "strength under load",
+    "fixings",
     "creep",
 )
 """Every rule that a part may name under `exceptions`."""

@@ -40,11 +40,13 @@ def audit_part(
     pulls: Sequence[LayerPull] = (),
     edge_mm: float = 0.0,
     times: Mapping[str, PrintTime] = NO_TIMES,
+    strength: Sequence[Finding] = (),
 ) -> tuple[Finding, ...]:
     """Return all findings about one part, sorted; `pulls` has one entry per load case.
 
     `times` maps a printer's profile to the part's time on it; without them nothing is said of
-    the time per layer.
+    the time per layer. `strength` is what was found by working out the stresses; then there
+    need be no `pulls`.
 
     Exceptions of the part turn what they name into notes; exceptions that excuse nothing
     are findings themselves. Raises InputError for a guideline rule that makes no sense.
@@ -74,6 +76,7 @@ def audit_part(
         unit(subject, part),
         direction.build_direction(subject, part, pulls),
         direction.creep(subject, part),
+        strength,
     )
     findings = [*of_settings, *(excused(finding, part.exceptions) for finding in of_shape)]
     idle = idle_exceptions(part.exceptions, findings, part=part.name, where=part.where)

@@ -16,10 +16,12 @@ from planner.cli.options import as_json, existing_file
     "--load",
     required=True,
     type=click.Path(path_type=Path),
-    help="YAML file: force_n, on, held, sustained; or a list of such under loads.",
+    help="YAML file: force_n, on, held, sustained, or a list of such under loads; visible and "
+    "fixings beside it.",
 )
 @click.option("--material", help="Filament profile; the settings' own if left out.")
 @click.option("--settings", default="everyday_020", show_default=True, help="Name or path.")
+@click.option("--printer", default="open_frame_220", show_default=True, help="Name or path.")
 @click.option("--walls", type=click.IntRange(min=0, max=100), help="Number of walls.")
 @click.option("--infill", type=click.FloatRange(min=0, max=1), help="Share filled, 0 to 1.")
 @click.option("--up", default="+z", show_default=True, help="Direction to compare with.")
@@ -30,8 +32,12 @@ from planner.cli.options import as_json, existing_file
 @click.option("--force", is_flag=True, help="Replace the picture if it is there.")
 @as_json()
 def orient(mesh: Path, *, as_json: bool, picture: Path | None, force: bool, **asked: Any) -> int:
-    """Rank the build directions of MESH by how well its layers bear a load."""
-    from planner.cli.screen import console
+    """Rank the build directions of MESH by how well its layers bear a load.
+
+    What was worked out is kept, so that asking again costs nothing. A factor is a prediction:
+    test one to failure before you trust it overhead.
+    """
+    from planner.cli.screen import console, printing
     from planner.handover.orientation import Question, orient_mesh
     from planner.report.document import dump
     from planner.report.safely import write_text_safely
@@ -40,9 +46,10 @@ def orient(mesh: Path, *, as_json: bool, picture: Path | None, force: bool, **as
 
     found = orient_mesh(mesh, Question(**asked))
     if picture is not None:
-        write_text_safely(picture, strength_picture(found), force=force)
-    if as_json:
-        click.echo(dump(orient_document(found)), nl=False)
-    else:
-        print_orientation(console(), found)
+        write_text_safely(picture, strength_picture(found, own_style=True), force=force)
+    with printing():
+        if as_json:
+            click.echo(dump(orient_document(found)), nl=False)
+        else:
+            print_orientation(console(), found)
     return 0

@@ -16,11 +16,27 @@ from planner.cli.options import as_json, existing_file, search_options
     type=click.Path(path_type=Path),
     help="Folder for plan.json, plan.html, plates/*.3mf, runs.csv, parts.csv, visits.ics.",
 )
+@click.option(
+    "--orient",
+    type=click.Choice(["audit", "declared", "auto"]),
+    default="audit",
+    show_default=True,
+    help="Build directions. audit: as written; the stresses of parts that carry a load are worked "
+    "out and kept, and what a direction costs is told. declared: as written, angles compared. "
+    "auto: parts that carry a load are turned to bear most.",
+)
 @search_options
 @click.option("--force", is_flag=True, help="Replace files in the folder that are not ours.")
 @as_json()
 def plan(
-    job_file: Path, *, out: Path | None, seconds: float, seed: int, force: bool, as_json: bool
+    job_file: Path,
+    *,
+    out: Path | None,
+    seconds: float,
+    seed: int,
+    orient: str,
+    force: bool,
+    as_json: bool,
 ) -> int:
     """Plan a weekend of printing from JOB_FILE (see `platewright start`)."""
     from planner.cli.screen import console, cores, printing, progress_bar, remark
@@ -32,7 +48,12 @@ def plan(
 
     with progress_bar() as progress:
         made = make_plan(
-            load_job(job_file), seconds=seconds, seed=seed, processes=cores(), progress=progress
+            load_job(job_file),
+            seconds=seconds,
+            seed=seed,
+            processes=cores(),
+            orient=orient,
+            progress=progress,
         )
     # The folder first: whatever happens to the screen, the plan is not lost.
     written = () if out is None else write_plan(made, out, force=force)

@@ -9,6 +9,8 @@ from planner.audit.model import Finding
 from planner.audit.part import audit_part
 from planner.errors import InputError, Problem
 from planner.handover.beds import presence
+from planner.handover.orientation import NO_STRENGTHS, Oriented
+from planner.handover.strength_findings import strength_findings
 from planner.progress import silent
 from planner.settings.model import Level
 from planner.strength.angle import against_load
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from planner.handover.model import PlannedPlate, ReadyPart
+    from planner.handover.orientation import Unsolved
     from planner.handover.parts import FailedPart, PartSet
     from planner.handover.plates import PlateSet
     from planner.job.model import Job
@@ -30,15 +33,24 @@ NOWHERE = ("bed fit", "printers", "layers")
 """Rules of the audit that say why a part can be printed nowhere."""
 
 
-def audit_parts(job: Job, part_set: PartSet, *, progress: Progress = silent) -> tuple[Finding, ...]:
-    """Audit each part; raises InputError if the faces of load cases select nothing."""
+def audit_parts(
+    job: Job,
+    part_set: PartSet,
+    strengths: Mapping[str, Oriented | Unsolved] = NO_STRENGTHS,
+    *,
+    progress: Progress = silent,
+) -> tuple[Finding, ...]:
+    """Audit each part; raises InputError if the faces of load cases select nothing.
+
+    Where a part is in `strengths`, what was worked out is told; of others angles are compared.
+    """
     parts = part_set.ready
     findings = [_not_laid(job, failed, p) for failed in part_set.failed for p in failed.problems]
     problems: list[Problem] = []
     for done, ready in enumerate(parts):
         progress("audit", done, len(parts), note=ready.part.name)
         try:
-            findings += _audit(job, ready)
+            findings += _audit(job, ready, strengths.get(ready.part.name))
         except InputError as error:
             problems.extend(error.problems)
     progress("audit", len(parts), len(parts))
@@ -61,8 +73,9 @@ def _not_laid(job: Job, failed: FailedPart, problem: Problem) -> Finding:
     )
 
 
-def _audit(job: Job, ready: ReadyPart) -> tuple[Finding, ...]:
+def _audit(job: Job, ready: ReadyPart, strength: Oriented | Unsolved | None) -> tuple[Finding, ...]:
     solid, part = ready.posed.solid, ready.part
+    angles = () if isinstance(strength, Oriented) else part.loads
     return audit_part(
         part,
         posed=ready.posed,
@@ -70,7 +83,8 @@ def _audit(job: Job, ready: ReadyPart) -> tuple[Finding, ...]:
         filament=ready.filament,
         guideline=job.guideline,
         machines=job.machines,
-        pulls=[against_load(solid, load, part.up) for load in part.loads],
+        pulls=[against_load(solid, load, part.up) for load in angles],
+        strength=strength_findings(part, strength, job.safety_factor) if strength else (),
         edge_mm=job.edge_mm,
         times=ready.times,
     )

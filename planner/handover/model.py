@@ -5,13 +5,15 @@ Everything here is a finished result; the reports read it and change nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from planner.audit.model import Finding
+    from planner.handover.orientation import Oriented, Unsolved
     from planner.job.model import Job, Need, Part
     from planner.layers.model import Layering, PrintTime
     from planner.nest.model import Placement
@@ -113,6 +115,10 @@ class Plan:
     odds: float
     """Chance that every part comes out in the wanted number (spares counted)."""
     cautions: tuple[str, ...]
+    strengths: Mapping[str, Oriented | Unsolved] = field(
+        default_factory=lambda: MappingProxyType({})
+    )
+    """Part -> its strength under its loads; without those that were not worked out."""
 
     @property
     def must_stop(self) -> bool:

@@ -1,34 +1,44 @@
-"""Build directions of a mesh, or of a part of a job, under their loads."""
+"""Build directions of a mesh, or of the parts of a job, under their loads."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from planner.audit.model import Finding
+from planner.errors import InputError
 from planner.handover.estimates import direction
+from planner.handover.parts import machines_for
+from planner.handover.workers import in_turn
 from planner.job.load_file import read_loads
-from planner.settings.load import load_filament, load_settings
-from planner.settings.model import Level
+from planner.progress import silent
+from planner.settings.library import Cited
+from planner.settings.load import load_filament, load_printer, load_settings
 from planner.solid.read import read_solid
+from planner.strength.cache import oriented
+from planner.strength.hanging import hanging
+from planner.strength.hours import pace
 from planner.strength.material import printed
-from planner.strength.orient import orient
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-    from planner.job.model import Job, Part
-    from planner.solid.model import Solid
+    from planner.errors import Problem
+    from planner.handover.workers import Workers
+    from planner.job.model import Job, Need, Part
+    from planner.progress import Progress
+    from planner.settings.model import Filament, Settings
+    from planner.strength.hanging import Hanging
     from planner.strength.material import Printed
-    from planner.strength.model import Direction, Orientation
+    from planner.strength.model import Orientation
 
-WORTH_TURNING = 1.25
-"""A direction that bears so many times as much is worth a word (invented)."""
+MODES = ("audit", "declared", "auto")
+"""What a plan does about build directions: solve and tell, take as written, solve and turn."""
 
-WANTED_FACTOR = 2.0
-"""Predicted factor under which a load is told of: the prediction itself may be off by about
-two, as strengths across layers are (see the ranges in the filament profiles)."""
+KEEPS = "build direction"
+"""A part that claims an exception to this rule is not turned."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,99 +52,156 @@ class Question:
     infill: float | None
     up: str
     unit: str | None
+    printer: str = "open_frame_220"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Oriented:
-    """A part, the material it is printed in, and how its build directions compare."""
+    """A part, the material it is printed in, and how its build directions compare.
+
+    `hanging` is what its screws bear, None where it has none. `turned` says that the part is
+    printed in the practical direction and not as given.
+    """
 
     name: str
-    solid: Solid
     material: Printed
     walls: int
     orientation: Orientation
+    hanging: Hanging | None = None
+    turned: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unsolved:
+    """A part whose stresses could not be worked out, and why."""
+
+    name: str
+    problems: tuple[Problem, ...]
+
+
+Strengths = dict[str, Oriented | Unsolved]
+"""Part -> what is known of its strength, in the job's order."""
+
+NO_STRENGTHS: Mapping[str, Oriented | Unsolved] = MappingProxyType({})
 
 
 def orient_mesh(path: Path, question: Question) -> Oriented:
     """Rank the build directions of a mesh; raises InputError for what cannot be used."""
-    cases = read_loads(question.load).cases
-    settings = load_settings(question.settings)
-    filament = load_filament(question.material or settings.material)
-    walls = settings.walls if question.walls is None else question.walls
-    infill = settings.infill if question.infill is None else question.infill
-    material = printed(filament, walls=walls, infill=infill, line_width_mm=settings.line_width_mm)
+    loads = read_loads(question.load)
+    settings = load_settings(question.settings, Cited.option("--settings"))
+    filament = load_filament(question.material or settings.material, Cited.option("--material"))
+    if question.walls is not None:
+        settings = replace(settings, walls=question.walls)
+    if question.infill is not None:
+        settings = replace(settings, infill=question.infill)
+    printer = load_printer(question.printer, Cited.option("--printer"))
     solid = read_solid(path, unit=question.unit)
+    material = _printed(filament, settings)
     return Oriented(
         name=str(path),
-        solid=solid,
         material=material,
-        walls=walls,
-        orientation=orient(solid, cases, material, up=direction(question.up)),
+        walls=settings.walls,
+        orientation=oriented(
+            solid,
+            loads.cases,
+            material,
+            up=direction(question.up),
+            visible=loads.visible,
+            pace=pace(settings, printer, filament.flow_max_mm3_s),
+        ),
+        hanging=hanging(solid, loads.cases, loads.fixings) if loads.fixings else None,
     )
 
 
-def orient_part(job: Job, part: Part, solid: Solid | None = None) -> Oriented:
-    """Rank the build directions of a part that has loads; `solid` spares reading its mesh.
-
-    Raises InputError for a mesh or a load that cannot be worked out.
-    """
-    settings = part.settings
-    material = printed(
-        job.filaments[settings.material],
+def _printed(filament: Filament, settings: Settings) -> Printed:
+    return printed(
+        filament,
         walls=settings.walls,
         infill=settings.infill,
         line_width_mm=settings.line_width_mm,
     )
-    solid = solid or read_solid(part.mesh, unit=part.unit, name=part.name)
+
+
+def orient_part(job: Job, part: Part) -> Oriented:
+    """Rank the build directions of a part that has loads.
+
+    Hours are those on the first printer that suits it. Raises InputError for a mesh or a load
+    that cannot be worked out.
+    """
+    filament = job.filaments[part.settings.material]
+    material = _printed(filament, part.settings)
+    solid = read_solid(part.mesh, unit=part.unit, name=part.name)
+    printer = (machines_for(job, part) or job.machines)[0].printer
     return Oriented(
         name=part.name,
-        solid=solid,
         material=material,
-        walls=settings.walls,
-        orientation=orient(solid, part.loads, material, up=part.up),
+        walls=part.settings.walls,
+        orientation=oriented(
+            solid,
+            part.loads,
+            material,
+            up=part.up,
+            visible=part.visible,
+            pace=pace(part.settings, printer, filament.flow_max_mm3_s),
+        ),
+        hanging=hanging(solid, part.loads, part.fixings) if part.fixings else None,
     )
 
 
-def strength_findings(part: Part, found: Oriented) -> tuple[Finding, ...]:
-    """Say what a part's build direction costs it, and whether its loads are near its strength."""
-    return tuple(_findings(part, found.orientation))
+def oriented_job(
+    job: Job,
+    needs: Sequence[Need],
+    mode: str,
+    *,
+    workers: Workers = in_turn,
+    progress: Progress = silent,
+) -> tuple[Job, Mapping[str, Oriented | Unsolved]]:
+    """Do with build directions as one of `MODES` asks; return the job as it is to be printed.
+
+    Raises ValueError for another mode.
+    """
+    if mode not in MODES:
+        raise ValueError(f"{mode!r} is none of {', '.join(MODES)}")
+    if mode == "declared":
+        return job, NO_STRENGTHS
+    strengths = orient_parts(job, needs, workers=workers, progress=progress)
+    return turned(job, strengths) if mode == "auto" else (job, strengths)
 
 
-def _findings(part: Part, orientation: Orientation) -> Iterator[Finding]:
-    best, given = orientation.directions[0], orientation.as_given
-    doubts = "; ".join(orientation.warnings) or "see what is taken for granted"
-    if orientation.lost >= WORTH_TURNING:
-        yield Finding(
-            rule="build direction and strength",
-            level=Level.WARN,
-            part=part.name,
-            where=part.where,
-            found=f"{given.name} up bears {given.safety_factor:.2g} times the load "
-            f"({given.layer_tension_mpa:.3g} MPa across the layers)",
-            expected=f"{best.name} up, which bears {orientation.lost:.1f} times as much",
-            why=orientation.reason,
-            remedy=f"write up: {_written(best)}, or keep {given.name} if the loss does not matter",
-            source=f"stresses worked out on the part; {doubts}",
-        )
-    if given.safety_factor < WANTED_FACTOR:
-        low, high = given.safety_range
-        yield Finding(
-            rule="strength under load",
-            level=Level.WARN,
-            part=part.name,
-            where=part.where,
-            found=f"a predicted factor of {given.safety_factor:.2g}, between {low:.2g} and "
-            f"{high:.2g}, weakest {given.governed_by} around "
-            f"[{', '.join(f'{x:.3g}' for x in given.weakest_mm)}] mm",
-            expected=f"at least {WANTED_FACTOR:g}",
-            why=orientation.caution,
-            remedy="lessen the load, thicken the part there, add walls, or take a stronger "
-            "material; then test one to failure",
-            source=f"stresses worked out on the part; {doubts}",
-        )
+def orient_parts(
+    job: Job, needs: Sequence[Need], *, workers: Workers = in_turn, progress: Progress = silent
+) -> Strengths:
+    """Work out every part that carries a load and has to be printed.
+
+    A part that cannot be worked out does not stop the others, nor the plan.
+    """
+    wanted = [need.part for need in needs if need.to_print > 0 and job.parts[need.part].loads]
+    made: Strengths = {}
+    progress("strength", 0, len(wanted))
+    for name, found in zip(wanted, workers(partial(_try, job), wanted), strict=True):
+        made[name] = found
+        progress("strength", len(made), len(wanted), note=name)
+    return made
 
 
-def _written(one: Direction) -> str:
-    if one.name[0] in "+-":
-        return one.name
-    return "[" + ", ".join(f"{x:.3f}" for x in one.up) + "]"
+def _try(job: Job, name: str) -> Oriented | Unsolved:
+    try:
+        return orient_part(job, job.parts[name])
+    except InputError as error:
+        return Unsolved(name=name, problems=error.problems)
+
+
+def turned(job: Job, strengths: Mapping[str, Oriented | Unsolved]) -> tuple[Job, Strengths]:
+    """Lay every part that carries a load in its practical direction, and say which were turned.
+
+    A part that claims an exception to `KEEPS` stays as declared.
+    """
+    parts, told = dict(job.parts), dict(strengths)
+    for name, found in strengths.items():
+        if isinstance(found, Unsolved) or KEEPS in parts[name].exceptions:
+            continue
+        best = found.orientation.practical
+        if best != found.orientation.as_given:
+            parts[name] = replace(parts[name], up=best.up)
+            told[name] = replace(found, turned=True)
+    return replace(job, parts=parts), told

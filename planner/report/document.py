@@ -12,8 +12,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.handover.estimates import totals_of_estimates
+from planner.handover.orientation import Oriented
 from planner.layers.model import FEATURES
 from planner.layers.plate import by_feature_s
+from planner.report.strength_words import strength_entry
 from planner.report.words import errand, iso, merged, number, plate_time, up_name, zone_of
 
 if TYPE_CHECKING:
@@ -51,7 +53,9 @@ def plan_document(plan: Plan) -> Document:
         "deadline": None if job.deadline is None else iso(job.deadline, zone),
         "guideline": job.guideline.name,
         "findings": [finding_entry(finding) for finding in plan.findings],
-        "parts": [_part(ready, job.path.parent) for ready in plan.parts],
+        "parts": [
+            {**_part(ready, job.path.parent), **_strength(plan, ready)} for ready in plan.parts
+        ],
         "plates": [_plate(plan, plate) for plate in plan.plates],
         "runs": [_run(run, zone) for run in plan.weekend.runs],
         "visits": [_visit(visit, zone) for visit in plan.weekend.visits],
@@ -185,6 +189,12 @@ def _part(ready: ReadyPart, home: Path) -> Document:
         "odds": number(need.odds, 6),
         "because": need.because,
     }
+
+
+def _strength(plan: Plan, ready: ReadyPart) -> Document:
+    """Return what was worked out of a part's strength, None where nothing was."""
+    found = plan.strengths.get(ready.part.name)
+    return {"strength": strength_entry(found) if isinstance(found, Oriented) else None}
 
 
 def _beside(path: Path, home: Path) -> str:

@@ -18,6 +18,7 @@ from planner.audit.words import listed
 from planner.report import words
 from planner.report.drawing import draw_plan_plate, part_numbers
 from planner.report.palette import drawing_rules, kind_class, variables
+from planner.report.strength_page import strength_view
 from planner.report.timeline import draw_timeline
 from planner.report.words import zone_of
 
@@ -44,6 +45,7 @@ def plan_html(plan: Plan) -> str:
         days=_days(plan),
         plates=[_plate(plan, plate) for plate in plan.plates],
         parts=[_part(plan, ready) for ready in plan.parts],
+        strength=strength_view(plan),
         spools=_spools(plan),
         totals=_totals(plan),
         bounds=_bounds(plan),

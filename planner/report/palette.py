@@ -15,6 +15,11 @@ if TYPE_CHECKING:
 KINDS = 6
 """Number of part colours; the seventh part takes the first again, with another number."""
 
+PULLS = 6
+"""Steps of tension, from none to the most; they differ in lightness, for eyes of all kinds."""
+_SHADES = (1.0, 0.93, 0.86)
+"""A step on a face that looks up, and on the two kinds of side."""
+
 LIGHT: Mapping[str, str] = {
     "paper": "#fbfaf7",
     "sheet": "#ffffff",
@@ -39,6 +44,12 @@ LIGHT: Mapping[str, str] = {
     "kind-4": "#6a9a8e",
     "kind-5": "#efecf8",
     "kind-6": "#d3834f",
+    "pull-1": "#ebe8dd",
+    "pull-2": "#eccb7c",
+    "pull-3": "#de964a",
+    "pull-4": "#bf5c45",
+    "pull-5": "#833259",
+    "pull-6": "#3f1653",
 }
 DARK: Mapping[str, str] = {
     "paper": "#12181d",
@@ -64,6 +75,12 @@ DARK: Mapping[str, str] = {
     "kind-4": "#2b6b5d",
     "kind-5": "#5d6778",
     "kind-6": "#96561f",
+    "pull-1": "#37424c",
+    "pull-2": "#5f4d87",
+    "pull-3": "#a4568a",
+    "pull-4": "#d97a5c",
+    "pull-5": "#edb45f",
+    "pull-6": "#fbf1b8",
 }
 
 
@@ -80,7 +97,12 @@ def variables() -> str:
 def drawing_rules() -> str:
     """Return the CSS of plates and timelines; it needs `variables` before it."""
     kinds = "".join(f".kind-{n}{{fill:var(--kind-{n})}}" for n in range(1, KINDS + 1))
-    return f"{_DRAWING}{kinds}\n"
+    pulls = "".join(
+        f".pull-{n}-{shade}{{fill:var(--pull-{n}-{shade});stroke:var(--pull-{n}-{shade})}}"
+        for n in range(1, PULLS + 1)
+        for shade in range(len(_SHADES))
+    )
+    return f"{_DRAWING}{kinds}\n{pulls}\n"
 
 
 def kind_class(number: int) -> str:
@@ -93,7 +115,23 @@ def kind_class(number: int) -> str:
 
 
 def _declare(colours: Mapping[str, str]) -> str:
-    return "".join(f"--{name}:{value};" for name, value in colours.items())
+    shaded = {
+        f"{name}-{number}": _times(value, shade)
+        for name, value in colours.items()
+        if name.startswith("pull-")
+        for number, shade in enumerate(_SHADES)
+    }
+    return "".join(f"--{name}:{value};" for name, value in {**colours, **shaded}.items())
+
+
+def _times(colour: str, shade: float) -> str:
+    """Darken a colour.
+
+    >>> _times("#806040", 0.5)
+    '#403020'
+    """
+    parts = (round(int(colour[i : i + 2], 16) * shade) for i in (1, 3, 5))
+    return "#" + "".join(f"{part:02x}" for part in parts)
 
 
 _DRAWING = """\
@@ -115,4 +153,8 @@ svg text.bar-text{fill:var(--bar-ink);stroke:var(--bar);paint-order:stroke}
 .alone{stroke:var(--bar-ink)}
 .deadline{stroke:var(--stop)}
 svg text.deadline-text{fill:var(--stop)}
+.pulled{stroke-width:1.5;stroke-linejoin:round}
+.layer{fill:none;stroke:var(--ink);stroke-width:1.6;stroke-dasharray:5 3}
+.layer{vector-effect:non-scaling-stroke}
+.weak{fill:none;stroke:var(--ink);stroke-width:1.6}
 """

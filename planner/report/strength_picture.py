@@ -6,106 +6,100 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.report.svg import element, fmt, label, title
+from planner.report.palette import PULLS
+from planner.report.svg import element, fmt, label, picture, title
+from planner.report.words import plain
 from planner.solid.pose import rotation_to_up
-from planner.strength.field import as_tensors
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
     from planner.handover.orientation import Oriented
-    from planner.strength.field import StressField
+    from planner.strength.model import Direction
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
 
-STEPS = ("#3b6ea8", "#7fa8cf", "#c9d8e3", "#f0d9a0", "#e59a55", "#b3312c")
-"""From no tension to the most: blue to red by way of pale, told apart without red and green."""
+WORTH_SHOWING = 1.05
+"""The better direction is drawn as well where it bears so many times as much (invented)."""
 
-MOST_FACETS = 5000
-"""Triangles are cut up until there are about so many: keeps a picture near 100 kB."""
-
-_WIDE, _HIGH, _GAP = 320.0, 300.0, 20.0
+_WIDE, _HIGH, _GAP = 320.0, 260.0, 20.0
+_HEAD, _FOOT = 26.0, 22.0
 _SIDES = ((-35.0, "from the left"), (145.0, "from the right"))
 _TILT_DEG = 25.0
+_FINE = 4.0
+"""Points are written in whole quarters of a unit: half the size, and as sharp as eyes are."""
 
 
-def strength_picture(found: Oriented, *, up: tuple[float, float, float] | None = None) -> str:
-    """Return an SVG of the part standing in a build direction (the one as given if None).
+def strength_picture(found: Oriented, *, own_style: bool = False) -> str:
+    """Return an SVG: a row for the direction that is printed, one for a better one if there is.
 
     Facets are painted from the farthest to the nearest, by the load case with the most
-    tension on the layers.
+    tension on the layers. `own_style` makes it a file that stands alone.
     """
-    orientation = found.orientation
-    chosen = (
-        orientation.as_given
-        if up is None
-        else min(orientation.directions, key=lambda one: -float(np.dot(one.up, up)))
+    rows = _rows(found)
+    most = max([one.layer_tension_mpa for one, _, _ in rows] + [1e-9])
+    each = _HEAD + _HIGH + _FOOT
+    wide, high = 2 * _WIDE + _GAP, len(rows) * each + 50
+    drawn = [
+        element(
+            "g",
+            *_row(found.orientation.painted.facets_mm, tension, one, most_mpa=most, words=words),
+            transform=f"translate(0 {fmt(number * each)})",
+        )
+        for number, (one, tension, words) in enumerate(rows)
+    ]
+    return picture(
+        *drawn,
+        element("g", *_scale(most, wide), transform=f"translate(0 {fmt(len(rows) * each)})"),
+        name=f"{plain(found.name)}: tension across the layers",
+        width=wide,
+        height=high,
+        px_width=wide,
+        own_style=own_style,
     )
-    axis = np.array(chosen.up)
-    field = max(orientation.fields, key=lambda one: float(layer_tension(one, axis).max()))
-    facets, tension = _facets(found, field, axis)
-    turn = rotation_to_up(chosen.up)
-    most = max(chosen.layer_tension_mpa, 1e-9)
-    level = float(np.dot(chosen.weakest_mm, axis))
+
+
+def _rows(found: Oriented) -> list[tuple[Direction, Floats, str]]:
+    """Return direction, tension per facet and words of each row; what is printed comes first."""
+    orientation = found.orientation
+    given, best = orientation.as_given, orientation.practical
+    painted = orientation.painted
+    own = (given, painted.given_mpa.astype(np.float64), "as given")
+    other = (best, painted.practical_mpa.astype(np.float64), "for comparison")
+    if found.turned:
+        return [(best, other[1], "turned so"), (given, own[1], "as it was")]
+    return [own, other] if orientation.cost >= WORTH_SHOWING else [own]
+
+
+def _row(
+    facets_mm: NDArray[np.float32], tension: Floats, one: Direction, *, most_mpa: float, words: str
+) -> list[str]:
+    turn = rotation_to_up(one.up)
+    facets = facets_mm.astype(np.float64) @ turn.T
+    step = np.clip(tension / most_mpa * PULLS, 0, PULLS - 1).astype(np.int64)
+    weakest = turn @ np.array(one.weakest_mm)
+    heading = (
+        f"{one.name} up ({words}): at most {one.layer_tension_mpa:.3g} MPa across the layers, "
+        f"predicted factor {one.safety_factor:.2g}"
+    )
     views = [
         element(
             "g",
-            *_view(facets @ turn.T, tension / most, azimuth, level=level),
-            label(words, x=_WIDE / 2, y=_HIGH + 14, text_anchor="middle", font_size=11),
-            transform=f"translate({fmt(number * (_WIDE + _GAP))} 24)",
+            *_view(facets, step, azimuth, weakest=weakest),
+            label(side, x=_WIDE / 2, y=_HIGH + 14, class_="soft", text_anchor="middle"),
+            font_size=11,
+            transform=f"translate({fmt(number * (_WIDE + _GAP))} {fmt(_HEAD)})",
         )
-        for number, (azimuth, words) in enumerate(_SIDES)
+        for number, (azimuth, side) in enumerate(_SIDES)
     ]
-    wide, high = 2 * _WIDE + _GAP, _HIGH + 90
-    heading = f"{found.name}: tension across the layers, {chosen.name} up"
-    return element(
-        "svg",
-        title(heading),
-        label(heading, x=wide / 2, y=14, text_anchor="middle", font_size=13),
-        *views,
-        *_scale(most, wide),
-        xmlns="http://www.w3.org/2000/svg",
-        viewBox=f"0 0 {fmt(wide)} {fmt(high)}",
-        font_family="sans-serif",
-        fill="#51606c",
-        role="img",
-    )
+    return [label(heading, x=0, y=15, font_size=13), *views]
 
 
-def layer_tension(field: StressField, up: Floats) -> Floats:
-    """Return (surface,): tension across layers at the surface points, 0 where it is pressure."""
-    stress = as_tensors(field.stress_mpa[: field.surface])
-    tension: Floats = np.maximum(np.einsum("i,nij,j->n", up, stress, up), 0.0)
-    return np.where(field.counts[: field.surface], tension, 0.0)
-
-
-def _facets(found: Oriented, field: StressField, up: Floats) -> tuple[Floats, Floats]:
-    """Return (f, 3, 3) facets, large triangles cut up, and the tension at each."""
-    from scipy.spatial import cKDTree  # noqa: PLC0415  kept out of the start-up path
-
-    solid = found.solid
-    facets = solid.vertices_mm[solid.triangles]
-    limit_mm = max(float(np.ptp(solid.vertices_mm, axis=0).max()) / 45, 1.5 * field.brick_mm)
-    while len(facets) < MOST_FACETS:
-        sides = np.linalg.norm(np.roll(facets, -1, axis=1) - facets, axis=2)
-        long = sides.max(axis=1) > limit_mm
-        if not long.any():
-            break
-        facets = np.concatenate([facets[~long], _halved(facets[long], sides[long])])
-    _, nearest = cKDTree(field.points_mm[: field.surface]).query(facets.mean(axis=1))
-    return facets, layer_tension(field, up)[nearest]
-
-
-def _halved(facets: Floats, sides: Floats) -> Floats:
-    """Cut triangles in two across their longest side."""
-    order = (np.argmax(sides, axis=1)[:, None] + np.arange(3)) % 3
-    a, b, c = np.moveaxis(np.take_along_axis(facets, order[:, :, None], axis=1), 1, 0)
-    middle = (a + b) / 2
-    return np.concatenate([np.stack([a, middle, c], 1), np.stack([middle, b, c], 1)])
-
-
-def _view(facets: Floats, share: Floats, azimuth_deg: float, *, level: float) -> list[str]:
-    """Return the polygons of one side, farthest first, and the weakest layer as a frame."""
+def _view(facets: Floats, step: Ints, azimuth_deg: float, *, weakest: Floats) -> list[str]:
+    """Return the facets of one side, farthest first, then the weakest layer and place."""
     eye = _towards(azimuth_deg)
     seen = facets @ eye.T
     normal = np.cross(seen[:, 1] - seen[:, 0], seen[:, 2] - seen[:, 0])
@@ -119,24 +113,13 @@ def _view(facets: Floats, share: Floats, azimuth_deg: float, *, level: float) ->
         return np.stack([aside + flat[..., 0], _HIGH - flat[..., 1]], axis=-1)
 
     order = np.flatnonzero(facing)[np.argsort(seen[facing, :, 2].mean(axis=1), kind="stable")]
-    colour = np.minimum((np.clip(share, 0, 1) * len(STEPS)).astype(int), len(STEPS) - 1)
-    drawn = _painted(place(seen[order]), colour[order])
-    corners = facets.reshape(-1, 3)
-    x, y = (np.array([corners[:, axis].min(), corners[:, axis].max()]) for axis in (0, 1))
-    frame = np.array([[x[i], y[j], level] for i, j in ((0, 0), (1, 0), (1, 1), (0, 1))])
-    outline = _points(place(frame @ eye.T))
-    drawn.append(
-        element(
-            "polygon",
-            title("the weakest layer"),
-            points=outline,
-            fill="none",
-            stroke="#17222c",
-            stroke_width=1.2,
-            stroke_dasharray="5 3",
-        )
+    shade = _shade(facets[order])
+    drawn = _painted(place(seen[order]), step[order], shade)
+    x, y = place(weakest @ eye.T)
+    mark = element(
+        "circle", title("the weakest place"), cx=float(x), cy=float(y), r=5, class_="weak"
     )
-    return drawn
+    return [*drawn, _layer(place(_cut(facets, float(weakest[2])) @ eye.T)), mark]
 
 
 def _towards(azimuth_deg: float) -> Floats:
@@ -147,30 +130,92 @@ def _towards(azimuth_deg: float) -> Floats:
     return np.array([right, np.cross(away, right), away])
 
 
-def _painted(facets: Floats, colour: NDArray[np.int64]) -> list[str]:
+def _shade(facets: Floats) -> Ints:
+    """Return 0 for what faces up, 1 and 2 for the sides: a shape shows where no colour does."""
+    normal = np.cross(facets[:, 1] - facets[:, 0], facets[:, 2] - facets[:, 0])
+    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
+    sides = np.where(np.abs(normal[:, 0]) > np.abs(normal[:, 1]), 2, 1)
+    shade: Ints = np.where(normal[:, 2] > 0.6, 0, sides)
+    return shade
+
+
+def _cut(facets: Floats, level: float) -> Floats:
+    """Return (s, 2, 3) pieces of the outline of the layer at this height."""
+    above = facets[..., 2] > level
+    count = above.sum(axis=1)
+    cut = (count > 0) & (count < 3)
+    crossed, above, count = facets[cut], above[cut], count[cut]
+    # Each of them has one corner by itself, above or below.
+    first = np.argmax(above == (count == 1)[:, None], axis=1)
+    order = (first[:, None] + np.arange(3)) % 3
+    a, b, c = np.moveaxis(np.take_along_axis(crossed, order[:, :, None], axis=1), 1, 0)
+
+    def at(end: Floats) -> Floats:
+        share = (level - a[:, 2]) / (end[:, 2] - a[:, 2])
+        place: Floats = a + share[:, None] * (end - a)
+        return place
+
+    pieces: Floats = np.stack([at(b), at(c)], axis=1)
+    return pieces
+
+
+def _layer(pieces: Floats) -> str:
+    line = "".join(f"M{_whole(piece)}" for piece in pieces)
+    return element(
+        "path",
+        title("the weakest layer"),
+        d=line or "M0 0",
+        class_="layer",
+        transform=f"scale({fmt(1 / _FINE, 4)})",
+    )
+
+
+def _painted(facets: Floats, step: Ints, shade: Ints) -> list[str]:
     """Return paths in painting order; neighbours in it of one colour share a path."""
+    colour = step * 3 + shade
     starts = np.flatnonzero(np.diff(colour, prepend=-1))
-    drawn = []
-    for first, past in zip(starts, [*starts[1:], len(colour)], strict=True):
-        paint = STEPS[colour[first]]
-        line = "".join(f"M{_points(facet)}Z" for facet in facets[first:past])
-        drawn.append(element("path", d=line, fill=paint, stroke=paint, stroke_width=0.6))
-    return drawn
+    paths = [
+        element(
+            "path",
+            d="".join(f"M{_whole(facet)}z" for facet in facets[first:past]),
+            class_=f"pull-{step[first] + 1}-{shade[first]}",
+        )
+        for first, past in zip(starts, [*starts[1:], len(colour)], strict=True)
+    ]
+    return [element("g", *paths, transform=f"scale({fmt(1 / _FINE, 4)})", class_="pulled")]
 
 
-def _points(points: Floats) -> str:
-    return " ".join(f"{fmt(x, 1)},{fmt(y, 1)}" for x, y in points)
+def _whole(points: Floats) -> str:
+    """Write points in whole steps: the first, then how far on each lies."""
+    places = np.rint(points * _FINE).astype(np.int64)
+    steps = np.diff(places, axis=0)
+    return f"{places[0, 0]} {places[0, 1]}l{_run(steps.ravel().tolist())}"
+
+
+def _run(numbers: Iterable[int]) -> str:
+    """Write numbers with a blank between them unless a minus parts them.
+
+    >>> _run([3, -4, 0])
+    '3-4 0'
+    """
+    return "".join(f"{'' if n < 0 else ' '}{n}" for n in numbers).strip()
 
 
 def _scale(most_mpa: float, wide: float) -> list[str]:
     """Return the legend: one box per step, with the tension where it begins."""
-    each = wide / (2 * len(STEPS))
-    drawn = []
-    for number, colour in enumerate(STEPS):
-        x = wide / 4 + number * each
-        drawn.append(element("rect", x=x, y=_HIGH + 48, width=each, height=10, fill=colour))
-        starts = f"{most_mpa * number / len(STEPS):.3g}"
-        drawn.append(label(starts, x=x, y=_HIGH + 72, text_anchor="middle", font_size=10))
-    drawn.append(label(f"{most_mpa:.3g} MPa", x=wide * 0.75, y=_HIGH + 72, font_size=10))
-    drawn.append(label("dashed: the weakest layer", x=0, y=_HIGH + 72, font_size=10))
-    return drawn
+    each = wide / (2 * PULLS)
+    left = wide / 2 - each
+    drawn = [
+        element("path", d=f"M0 21h{fmt(20)}", class_="layer"),
+        label("weakest layer", x=26, y=25, font_size=11),
+        element("circle", cx=124, cy=21, r=5, class_="weak"),
+        label("weakest place", x=134, y=25, font_size=11),
+    ]
+    for number in range(PULLS):
+        x = left + number * each
+        box = {"x": x, "y": 10, "width": each, "height": 12}
+        drawn.append(element("rect", class_=f"pull-{number + 1}-0", **box))
+        starts = f"{most_mpa * number / PULLS:.2g}"
+        drawn.append(label(starts, x=x, y=36, text_anchor="middle", font_size=11))
+    end = label(f"{most_mpa:.2g} MPa", x=left + PULLS * each, y=36, text_anchor="middle")
+    return [*drawn, element("g", end, font_size=11)]

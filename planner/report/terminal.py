@@ -13,6 +13,7 @@ from planner.report import words
 from planner.report.estimates import print_estimate
 from planner.report.findings import counts, print_findings
 from planner.report.screen import GLUE, flow, heading, left, print_table, right, say
+from planner.report.strength_page import print_strengths
 from planner.report.words import zone_of
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
     from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart
     from planner.nest.model import Packing
+    from planner.nest.strip.model import StripPacking
     from planner.schedule.model import Run, Visit, WeekendPlan
 
 __all__ = [
@@ -30,6 +32,7 @@ __all__ = [
     "print_findings",
     "print_packing",
     "print_plan",
+    "print_strip",
     "print_visits",
     "print_weekend",
 ]
@@ -39,6 +42,7 @@ def print_plan(console: Console, plan: Plan) -> None:
     """Print the whole plan: findings first, then what to do, what it takes, where to begin."""
     print_findings(console, plan.findings, brief_notes=True)
     _print_parts(console, plan.parts)
+    print_strengths(console, plan)
     _print_plates(console, plan)
     print_visits(console, plan.weekend.visits, zone_of(plan))
     _print_spools(console, plan)
@@ -89,6 +93,21 @@ def print_packing(console: Console, packing: Packing) -> None:
         say(console, f"{count} of {name} on no plate: {why}", "bold red")
     bound = f"no packing needs fewer than {packing.lower_bound} ({packing.bound_by})"
     say(console, f"{words.thing(len(packing.plates), 'plate')}; {bound}.")
+
+
+def print_strip(console: Console, strip: StripPacking) -> None:
+    """Print a strip packing: what lies where, along the strip, then its length and the bound."""
+    columns = (*left("Part"), *right("x mm", "y mm", "turn °"))
+    rows = [
+        [place.id, f"{place.x_mm:.2f}", f"{place.y_mm:.2f}", f"{place.rotation_deg:g}"]
+        for place in strip.placements
+    ]
+    print_table(console, "Strip", columns, rows, if_empty="Strip: nothing to lay.")
+    say(
+        console,
+        f"{strip.length_mm:.2f} mm long, {words.share(strip.density)} covered; "
+        f"no packing is shorter than {strip.lower_bound_mm:.2f} mm.",
+    )
 
 
 def _print_parts(console: Console, parts: Iterable[ReadyPart]) -> None:

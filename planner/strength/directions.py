@@ -8,16 +8,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.errors import input_error
 from planner.solid.measure import centre_of_mass, facet_vectors
 from planner.solid.pose import CONTACT_BAND_MM, OVERHANG_DEG, convex_hull, rotation_to_up
-from planner.strength.faces import AXES
+from planner.strength.faces import AXES, select
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
+    from planner.job.model import Face, LoadCase
     from planner.solid.model import Solid
 
     Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
 
 ON_SPHERE = 120
 """Free directions, spread over the sphere: neighbours lie about 18 degrees apart."""
@@ -40,15 +45,17 @@ class Footing:
     height_mm: float
     contact_mm2: float
     stable: bool
+    visible_overhang_mm2: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Facets:
-    """(t, 3, 3) corners, (t, 3) outward normals as long as the area, and (t,) areas."""
+    """(t, 3, 3) corners, (t, 3) outward normals as long as the area, (t,) areas and in sight."""
 
     corners_mm: Floats
     vectors: Floats
     area_mm2: Floats
+    in_sight: Bools
 
 
 def candidates(solid: Solid, given: tuple[float, float, float]) -> Floats:
@@ -91,8 +98,44 @@ def fibonacci_sphere(count: int) -> Floats:
     return np.stack([level * np.cos(angle), level * np.sin(angle), height], axis=1)
 
 
-def footings(solid: Solid, ups: Floats) -> list[Footing]:
-    """Return how the part stands in each of (k, 3) directions.
+def in_sight(
+    solid: Solid, faces: Sequence[Face], cases: Sequence[LoadCase], *, where: str = ""
+) -> Bools:
+    """Return (t,) which triangles are seen on the wall.
+
+    An axis stands for all surface that faces that way within 45 degrees, a box or a plane for
+    what it takes. Without faces all is in sight but what a load case holds: that lies
+    against the wall. Raises InputError for a face that takes nothing.
+    """
+    if faces:
+        each = [_seen(solid, face, where) for face in faces]
+        return np.asarray(np.any(each, axis=0))
+    seen = np.ones(len(solid.triangles), dtype=np.bool_)
+    for case in cases:
+        seen[select(solid, case.held, where=case.where)] = False
+    return seen
+
+
+def _seen(solid: Solid, face: Face, where: str) -> Bools:
+    if face.axis is None:
+        chosen = np.zeros(len(solid.triangles), dtype=np.bool_)
+        chosen[select(solid, face, where=where)] = True
+        return chosen
+    vectors = facet_vectors(solid.vertices_mm, solid.triangles)
+    facing = vectors @ np.array(AXES[face.axis])
+    seen: Bools = facing > (np.cos(np.radians(45.0)) - 1e-9) * np.linalg.norm(vectors, axis=1)
+    if not seen.any():
+        raise input_error(
+            where or solid.name,
+            found=f"visible: {face.axis}, and no surface of {solid.name} that faces that way",
+            expected="faces of the part",
+            remedy="write another side, or a box",
+        )
+    return seen
+
+
+def footings(solid: Solid, ups: Floats, seen: Bools | None = None) -> list[Footing]:
+    """Return how the part stands in each of (k, 3) directions; `seen` (t,) is what is in sight.
 
     Support is counted from every facet that leans out more than 45 degrees straight down to
     the plate, also where the part itself is in between: a volume on the high side.
@@ -101,7 +144,12 @@ def footings(solid: Solid, ups: Floats) -> list[Footing]:
     vectors = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) / 2
     area = np.linalg.norm(vectors, axis=1)
     centre = centre_of_mass(solid.vertices_mm, solid.triangles)
-    facets = _Facets(corners_mm=corners, vectors=vectors, area_mm2=area)
+    facets = _Facets(
+        corners_mm=corners,
+        vectors=vectors,
+        area_mm2=area,
+        in_sight=np.ones(len(area), dtype=np.bool_) if seen is None else seen,
+    )
     return [_footing(solid.vertices_mm, facets, centre, up) for up in ups]
 
 
@@ -119,6 +167,7 @@ def _footing(vertices: Floats, facets: _Facets, centre: Floats, up: Floats) -> F
         height_mm=float(heights.max()) - floor,
         contact_mm2=float(down[lying & (down > 0)].sum()),
         stable=_tip_deg(touching, flat @ centre, float(centre @ up) - floor) >= STABLE_DEG,
+        visible_overhang_mm2=float(facets.area_mm2[leaning & facets.in_sight].sum()),
     )
 
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.strength.directions import candidates, footings
+from planner.strength.choose import best_first, practical, reason_of, with_pareto
+from planner.strength.directions import candidates, footings, in_sight
 from planner.strength.faces import AXES
 from planner.strength.field import MOST_BRICKS, stress_fields
+from planner.strength.hours import rough_seconds
 from planner.strength.layers import pulled
-from planner.strength.model import ASSUMPTIONS, Direction, Orientation
+from planner.strength.model import ASSUMPTIONS, Direction, Orientation, Resolution
+from planner.strength.painted import painted
 from planner.strength.section import section_check
 
 if TYPE_CHECKING:
@@ -19,16 +21,15 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from planner.job.model import LoadCase
+    from planner.job.model import Face, LoadCase
     from planner.solid.model import Solid
+    from planner.strength.directions import Footing
     from planner.strength.field import StressField
+    from planner.strength.hours import Pace
     from planner.strength.material import Printed
     from planner.strength.model import SectionCheck
 
     Floats = NDArray[np.float64]
-
-CLOSE = 0.9
-"""Directions that reach this share of the best factor are as good; support decides then."""
 
 DIFFERS = 1.5
 """Two methods farther apart than this factor are said to differ (invented)."""
@@ -40,27 +41,40 @@ def orient(
     material: Printed,
     *,
     up: tuple[float, float, float] = (0.0, 0.0, 1.0),
+    visible: Sequence[Face] = (),
+    pace: Pace | None = None,
     most_bricks: int = MOST_BRICKS,
 ) -> Orientation:
     """Rank build directions under all load cases together; `up` is the one as given.
 
-    Raises InputError for a part or a load that cannot be worked out, ValueError for no case.
+    `visible` are the faces in sight; without a `pace` no hours are given. Raises InputError
+    for a part or a load that cannot be worked out, ValueError for no case.
     """
     if not cases:
         raise ValueError("no load case")
+    seen = in_sight(solid, visible, cases)
     fields = stress_fields(solid, cases, material, most_bricks=most_bricks)
     ups = candidates(solid, up)
-    found = _with_pareto(_directions(solid, fields, ups, material))
+    stands = footings(solid, ups, seen)
+    found = with_pareto(
+        _directions(fields, ups, material, stands, hours=_hours(solid, ups, stands, pace))
+    )
     given = found[0]
-    ordered = _best_first(found)
+    ordered = best_first(found, given)
+    in_practice = practical(ordered, given, solid.volume_mm3)
     section = section_check(solid, cases, up)
     return Orientation(
         directions=tuple(ordered),
         as_given=given,
         lost=ordered[0].safety_factor / given.safety_factor,
-        reason=_reason(ordered, given),
+        practical=in_practice,
+        cost=in_practice.safety_factor / given.safety_factor,
+        reason=reason_of(ordered, given, in_practice),
         section=section,
         warnings=tuple(_warnings(fields, given, section)),
+        resolution=_resolution(fields[0]),
+        moves_mm=tuple(field.moves_mm for field in fields),
+        painted=painted(solid, fields, given, in_practice),
         fields=fields,
         assumptions=(
             *ASSUMPTIONS,
@@ -69,13 +83,38 @@ def orient(
     )
 
 
+def _hours(
+    solid: Solid, ups: Floats, stands: Sequence[Footing], pace: Pace | None
+) -> Sequence[float | None]:
+    if pace is None:
+        return [None] * len(ups)
+    support_mm3 = np.array([footing.support_mm3 for footing in stands])
+    seconds: list[float | None] = rough_seconds(solid, ups, support_mm3, pace).tolist()
+    return seconds
+
+
+def _resolution(field: StressField) -> Resolution:
+    return Resolution(
+        brick_mm=field.brick_mm,
+        wall_mm=field.wall_mm,
+        averaged_mm=field.averaged_mm,
+        bricks=field.bricks,
+        under_resolved=field.under_resolved,
+    )
+
+
 def _directions(
-    solid: Solid, fields: Sequence[StressField], ups: Floats, material: Printed
+    fields: Sequence[StressField],
+    ups: Floats,
+    material: Printed,
+    stands: Sequence[Footing],
+    *,
+    hours: Sequence[float | None],
 ) -> list[Direction]:
     judged = [pulled(field, ups, material) for field in fields]
     places = [field.points_mm[field.counts] for field in fields]
     made = []
-    for number, footing in enumerate(footings(solid, ups)):
+    for number, footing in enumerate(stands):
         worst = min(range(len(judged)), key=lambda case: judged[case].factors[0, number])
         low, high = (min(float(one.factors[end, number]) for one in judged) for end in (1, 2))
         weakest = places[worst][judged[worst].weakest[number]]
@@ -93,6 +132,8 @@ def _directions(
                 height_mm=footing.height_mm,
                 contact_mm2=footing.contact_mm2,
                 stable=footing.stable,
+                visible_overhang_mm2=footing.visible_overhang_mm2,
+                time_s=hours[number],
             )
         )
     return made
@@ -113,56 +154,6 @@ def name_of(up: Floats) -> str:
 def _triple(values: Floats) -> tuple[float, float, float]:
     x, y, z = (float(value) for value in values)
     return x, y, z
-
-
-def _with_pareto(found: Sequence[Direction]) -> list[Direction]:
-    """Mark the directions that no other beats in factor, support, height and standing at once."""
-    costs = np.array(
-        [
-            [-round(one.safety_factor, 6), one.support_mm3, one.height_mm, not one.stable]
-            for one in found
-        ],
-        dtype=np.float64,
-    )
-    beaten = [
-        bool((np.all(costs <= own, axis=1) & np.any(costs < own, axis=1)).any()) for own in costs
-    ]
-    return [replace(one, pareto=not lost) for one, lost in zip(found, beaten, strict=True)]
-
-
-def _best_first(found: Sequence[Direction]) -> list[Direction]:
-    """Order: those near the best factor by standing, support and height; then by factor."""
-    enough = CLOSE * max(one.safety_factor for one in found)
-
-    def key(one: Direction) -> tuple[float, ...]:
-        if one.safety_factor >= enough:
-            return (0, not one.stable, round(one.support_mm3, 1), round(one.height_mm, 3))
-        return (1, -one.safety_factor)
-
-    return sorted(found, key=lambda one: (*key(one), one.name))
-
-
-def _reason(ordered: Sequence[Direction], given: Direction) -> str:
-    best = ordered[0]
-    top = max(one.safety_factor for one in ordered)
-    parts = [f"{best.name} up bears {best.safety_factor:.2g} times the load"]
-    if best.safety_factor < 0.999 * top:
-        parts.append(f"within {100 * (1 - best.safety_factor / top):.0f} % of the best direction")
-    stands = "stands by itself" if best.stable else "does not stand by itself"
-    needs = (
-        f"needs {best.support_mm3 / 1000:.2g} cm3 of support"
-        if best.support_mm3 > 1
-        else ("needs no support")
-    )
-    parts.append(f"{stands} and {needs}")
-    standing = [one for one in ordered if one.stable]
-    if standing and not best.stable:
-        other = max(standing, key=lambda one: (round(one.safety_factor, 3), -one.support_mm3))
-        parts.append(f"of those that stand {other.name} is best, {other.safety_factor:.2g} times")
-    lost = best.safety_factor / given.safety_factor
-    if given.name != best.name and lost > 1.05:
-        parts.append(f"{given.name} up bears {lost:.1f} times less")
-    return "; ".join(parts)
 
 
 def _warnings(fields: Sequence[StressField], given: Direction, section: SectionCheck) -> list[str]:
