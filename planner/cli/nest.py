@@ -2,42 +2,76 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli.options import as_json, existing_file, search_options
+from planner.cli.options import as_json, existing_file, plate_limits, search_options
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    from planner.nest.model import Placing
 
 
 @click.command()
 @existing_file("file")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder for nest.json and one drawing per plate, plates/*.svg.",
+)
+@click.option(
+    "--placing",
+    type=click.Choice(["compact", "centre", "spread"]),
+    help="Where parts lie once the plates are settled; else what FILE says.",
+)
+@plate_limits
 @search_options
+@click.option("--force", is_flag=True, help="Replace files in the folder that are not ours.")
 @as_json()
-def nest(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
+def nest(
+    file: Path,
+    *,
+    out: Path | None,
+    placing: Placing | None,
+    parts_per_plate: int | None,
+    hours_per_plate: float | None,
+    seconds: float,
+    seed: int,
+    force: bool,
+    as_json: bool,
+) -> int:
     """Pack the shapes of FILE (JSON) onto as few plates as can be found."""
-    from planner.cli.screen import console, printing, progress_bar
-    from planner.nest.load import load_nest, nest_document
+    from planner.cli.screen import console, printing, progress_bar, remark
+    from planner.nest.answer import nest_document
+    from planner.nest.load import load_nest
     from planner.nest.pack import effort_for, pack
     from planner.report.document import dump
-    from planner.report.terminal import print_packing
+    from planner.report.packing import print_packing, write_packing
 
-    items, beds, clearance_mm, edge_mm = load_nest(file)
+    problem = load_nest(
+        file,
+        parts_per_plate=parts_per_plate,
+        hours_per_plate=hours_per_plate,
+        placing=placing,
+    )
     with progress_bar() as progress:
         packing = pack(
-            items,
-            beds,
-            clearance_mm=clearance_mm,
-            edge_mm=edge_mm,
+            problem.items,
+            problem.beds,
+            clearance_mm=problem.clearance_mm,
+            edge_mm=problem.edge_mm,
+            wishes=problem.wishes,
             effort=effort_for(seconds),
             seed=seed,
             progress=progress,
         )
+    written = () if out is None else write_packing(packing, problem, out, force=force)
     with printing():
         if as_json:
             click.echo(dump(nest_document(packing)), nl=False)
         else:
-            print_packing(console(), packing)
+            print_packing(console(), packing, problem)
+    if out is not None:
+        remark(f"Wrote {len(written)} files to {out}")
     return int(bool(packing.unplaced))

@@ -35,6 +35,20 @@ def search_options(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
+def plate_limits(command: Callable[..., Any]) -> Callable[..., Any]:
+    """`--parts-per-plate` and `--hours-per-plate`: how much may be lost to one failure."""
+    command = click.option(
+        "--hours-per-plate",
+        type=click.FloatRange(min=0, min_open=True, max=10_000),
+        help="Longest plate in hours: all that one failure costs.",
+    )(command)
+    return click.option(
+        "--parts-per-plate",
+        type=click.IntRange(min=1, max=20_000),
+        help="Most parts on any plate.",
+    )(command)
+
+
 def existing_file(name: str, *, multiple: bool = False) -> Decorator:
     """Take the path of a file; whether it can be read is said by its reader."""
     return click.argument(

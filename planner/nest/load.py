@@ -29,18 +29,33 @@ if TYPE_CHECKING:
     from planner.document import Document
     from planner.errors import Problem
     from planner.nest.form import BedForm, ItemForm
+    from planner.nest.model import Placing
 
 __all__ = ["SCHEMA", "item_of", "limited", "load_nest", "nest_document", "problems_of_items"]
 
 
-def load_nest(path: Path) -> NestProblem:
-    """Return the problem of a file; raises InputError with every fault found."""
+def load_nest(
+    path: Path,
+    *,
+    parts_per_plate: int | None = None,
+    hours_per_plate: float | None = None,
+    placing: Placing | None = None,
+) -> NestProblem:
+    """Return the problem of a file; raises InputError with every fault found.
+
+    Limits given here hold besides those of the file, and `placing` in place of the file's.
+    """
     document = read_json(path)
     form = validate(NestFile, document)
     problems = tuple(problems_in(form, document))
     if problems:
         raise InputError(*problems)
     problem = _problem(form)
+    problem = replace(
+        problem,
+        beds=limited(problem.beds, parts=parts_per_plate, hours=hours_per_plate),
+        wishes=replace(problem.wishes, placing=placing or problem.wishes.placing),
+    )
     problems = tuple(_faults_of_pins(problem, document))
     if problems:
         raise InputError(*problems)

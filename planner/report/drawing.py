@@ -5,6 +5,7 @@ One unit of the drawing is one millimetre. The front of the printer is at the bo
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.report.palette import kind_class
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from planner.handover.model import Plan, PlannedPlate
     from planner.nest.model import Placement
-    from planner.settings.model import Rectangle
+    from planner.settings.model import Patch, Rectangle
     from planner.solid.model import Footprint
 
 PX_PER_MM = 1.6
@@ -65,27 +66,67 @@ def draw_plate(
 
     `printer` is said in the drawing's name; the plate's profile if left out.
     """
-    width, depth = plate.printer.bed_width_mm, plate.printer.bed_depth_mm
-    kinds = list(plate.counts)
+    sheet = Sheet(
+        name=f"Plate {plate.id}, {printer or plate.printer.name}: {contents(plate)}; "
+        f"{share(plate.fill)} full",
+        prefix=prefix,
+        width_mm=plate.printer.bed_width_mm,
+        depth_mm=plate.printer.bed_depth_mm,
+        edge_mm=edge_mm,
+        keep_out=plate.printer.keep_out,
+        patches=plate.printer.keep_out_patches,
+        placements=plate.placements,
+        footprints=footprints,
+        numbers=numbers,
+    )
+    return draw_sheet(sheet, own_style=own_style)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """What is drawn of one bed: `legend` are lines of text under it.
+
+    `footprints` and `numbers` are looked up by the names in `placements`; `prefix` keeps ids
+    apart from those of other drawings on the same page.
+    """
+
+    name: str
+    prefix: str
+    width_mm: float
+    depth_mm: float
+    edge_mm: float
+    keep_out: tuple[Rectangle, ...]
+    patches: tuple[Patch, ...]
+    placements: tuple[Placement, ...]
+    footprints: Mapping[str, Footprint]
+    numbers: Mapping[str, int]
+    legend: tuple[str, ...] = ()
+
+
+def draw_sheet(sheet: Sheet, *, own_style: bool = False) -> str:
+    """Draw one bed with what lies on it as SVG text."""
+    width, depth, prefix, numbers = sheet.width_mm, sheet.depth_mm, sheet.prefix, sheet.numbers
+    kinds = sorted({placement.id for placement in sheet.placements})
     names = {name: f"{prefix}-part{numbers[name]}" for name in kinds}
-    shapes = [_shape(footprints[name], names[name], numbers[name]) for name in kinds]
-    rooms = {name: _roomiest(footprints[name]) for name in kinds}
+    shapes = [_shape(sheet.footprints[name], names[name], numbers[name]) for name in kinds]
+    rooms = {name: _roomiest(sheet.footprints[name]) for name in kinds}
     defs = element("defs", hatching(f"{prefix}-keep", "hatch", 5, 0.9), *shapes)
+    foot, lines = _foot(width, depth), _legend(sheet)
     bed = [
         element("rect", width=width, height=depth, rx=2, class_="bed", stroke_width=0.8),
-        *_keep_outs(plate.printer.keep_out, depth, f"{prefix}-keep"),
-        _edge(width, depth, edge_mm),
-        *(_copy(p, names[p.id], depth) for p in plate.placements),
-        *(_number(p, rooms[p.id], numbers[p.id], depth) for p in plate.placements),
-        *_foot(width, depth),
+        *_keep_outs(sheet, f"{prefix}-keep"),
+        _edge(width, depth, sheet.edge_mm),
+        *(_copy(p, names[p.id], depth) for p in sheet.placements),
+        *(_number(p, rooms[p.id], numbers[p.id], depth) for p in sheet.placements),
+        *foot,
+        *lines,
     ]
     return picture(
         defs,
         element("g", *bed, transform=f"translate({fmt(_MARGIN_MM)} {fmt(_MARGIN_MM)})"),
-        name=f"Plate {plate.id}, {printer or plate.printer.name}: {contents(plate)}; "
-        f"{share(plate.fill)} full",
+        name=sheet.name,
         width=width + 2 * _MARGIN_MM,
-        height=depth + _MARGIN_MM + _FOOT_MM,
+        height=depth + _MARGIN_MM + _FOOT_MM + len(lines) * _line_mm(width),
         px_width=PX_PER_MM * (width + 2 * _MARGIN_MM),
         own_style=own_style,
     )
@@ -129,12 +170,16 @@ def _copy(placement: Placement, name: str, depth_mm: float) -> str:
 def _number(
     placement: Placement, room: tuple[float, float, float], number: int, depth_mm: float
 ) -> str:
-    """Write the part's number upright at the roomiest spot inside its outline."""
+    """Write the part's number upright at the roomiest spot inside its outline.
+
+    On a plate that is printed one part after the other, its turn follows in brackets.
+    """
     x, y, room_mm = room
     a, b, c, d, e, f = screen_matrix(placement, depth_mm)
-    size = max(3.0, min(9.0, 1.3 * room_mm))
+    text = f"{number}" if placement.order is None else f"{number} ({placement.order})"
+    size = max(3.0, min(9.0, 1.3 * room_mm * (1 if placement.order is None else 0.5)))
     return label(
-        str(number),
+        text,
         x=a * x + c * y + e,
         y=b * x + d * y + f + 0.35 * size,  # digits stand about 0.7 of the size high
         font_size=size,
@@ -161,20 +206,52 @@ def _roomiest(footprint: Footprint) -> tuple[float, float, float]:
     return point.x, point.y, point.distance(outline)
 
 
-def _keep_outs(keep_out: tuple[Rectangle, ...], depth_mm: float, pattern: str) -> list[str]:
-    return [
+def _keep_outs(sheet: Sheet, pattern: str) -> list[str]:
+    fill = f"url(#{pattern})"
+    boxes = [
         element(
             "rect",
             title("keep free"),
             x=area.x_min_mm,
-            y=depth_mm - area.y_max_mm,
+            y=sheet.depth_mm - area.y_max_mm,
             width=area.x_max_mm - area.x_min_mm,
             height=area.y_max_mm - area.y_min_mm,
-            fill=f"url(#{pattern})",
+            fill=fill,
             stroke_width=0.5,
             class_="forbidden",
         )
-        for area in keep_out
+        for area in sheet.keep_out
+    ]
+    return boxes + [
+        element(
+            "polygon",
+            title("keep free"),
+            points=" ".join(f"{fmt(x)},{fmt(sheet.depth_mm - y)}" for x, y in patch.points_mm),
+            fill=fill,
+            stroke_width=0.5,
+            class_="forbidden",
+        )
+        for patch in sheet.patches
+    ]
+
+
+def _line_mm(width_mm: float) -> float:
+    """Return the height of a line of the legend."""
+    return 1.3 * max(7.0, width_mm / 28)
+
+
+def _legend(sheet: Sheet) -> list[str]:
+    size = max(7.0, sheet.width_mm / 28)
+    first = sheet.depth_mm + _FOOT_MM - 1
+    return [
+        label(
+            text,
+            x=0,
+            y=first + (line + 0.6) * _line_mm(sheet.width_mm),
+            font_size=size,
+            class_="soft",
+        )
+        for line, text in enumerate(sheet.legend)
     ]
 
 

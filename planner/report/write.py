@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 MANIFEST = ".platewright.json"
 _SCHEMA = "platewright/written/1"
-_STALE = re.compile(r"plates/[A-Za-z0-9][A-Za-z0-9._-]*\.3mf")
+_STALE = re.compile(r"plates/[A-Za-z0-9][A-Za-z0-9._-]*\.(3mf|svg)")
 """Only names of this form are ever removed, whatever a list from elsewhere may say."""
 
 
@@ -38,7 +38,11 @@ def write_plan(plan: Plan, out: Path, *, force: bool) -> tuple[Path, ...]:
     not ours or was edited since (unless `force`), and if the folder cannot be written; then
     what was there before is unchanged.
     """
-    rendered = render_plan(plan)
+    return write_folder(render_plan(plan), out, force=force)
+
+
+def write_folder(rendered: Mapping[str, bytes], out: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write files, by their names inside the folder `out`; see `write_plan`."""
     ours = _read_manifest(out)
     files = {out / name: content for name, content in rendered.items()}
     manifest = out / MANIFEST
