@@ -70,6 +70,8 @@ class Wrappers:
 
     named: frozenset[str] = frozenset()
     whole: frozenset[str] = frozenset()
+    marks: frozenset[str] = frozenset()
+    """Words that so many keys carry that one nobody knows is the program's mark, no meaning."""
 
 
 NAMED_SHARE = 0.4
@@ -80,8 +82,12 @@ WHOLE_MIN = 6
 def wrappers_of(entries: Sequence[Entry]) -> Wrappers:
     """Return the steps of paths that hold much of the file, or all of it."""
     held = Counter(step for entry in entries for step in dict.fromkeys(entry.path))
+    carried = Counter(word for entry in entries for word in set(tokens(entry.key)))
     total = len(entries)
     return Wrappers(
+        marks=frozenset(
+            word for word, n in carried.items() if n >= max(NAMED_SHARE * total, WHOLE_MIN)
+        ),
         named=frozenset(step for step, count in held.items() if count >= NAMED_SHARE * total),
         whole=frozenset(
             step for step, count in held.items() if count == total and total >= WHOLE_MIN
@@ -93,7 +99,11 @@ def asked(entry: Entry, wrappers: Wrappers, lexicon: Lexicon) -> Asked:
     """Return an entry made ready."""
     unit, key, tail = unit_of_key(entry.key, tokens(entry.key))
     words = tokens(key)
-    leaf = items_of(words[: len(words) - tail], lexicon)
+    leaf = [
+        item
+        for item in items_of(words[: len(words) - tail], lexicon)
+        if item.alternatives or item.text not in wrappers.marks
+    ]
     said = [(LEAF, False, item) for item in leaf]
     for step in entry.path:
         items = _items_of_step(step, lexicon)
@@ -123,14 +133,23 @@ def candidates(asked: Asked, lexicon: Lexicon, *, loose: bool = False) -> tuple[
 
     With `loose`, those whose value is of another kind stay too: to say so.
     """
+    words = frozenset(
+        atom for _, _, item in asked.said for atoms in item.alternatives for atom in atoms
+    )
     found = [
         candidate
         for meaning in lexicon.meanings
+        if any(_sayable(way, words) for way in meaning.ways)
         if loose or suits(asked, meaning, lexicon)
         if (candidate := _best_way(asked, meaning, lexicon)) is not None
         and candidate.cost <= COST_MAX
     ]
     return tuple(sorted(found, key=lambda each: (-each.score, each.meaning.key)))
+
+
+def _sayable(way: tuple[Atoms, ...], words: Atoms) -> bool:
+    """Tell quickly whether a way can be meant at all: a word for each group, or evidence."""
+    return all(group & words or any(atom[0] == "@" for atom in group) for group in way)
 
 
 def suits(asked: Asked, meaning: Meaning, lexicon: Lexicon) -> bool:

@@ -11,22 +11,27 @@ from planner.settings.reader import read_foreign
 
 FOLDER = Path(__file__).parent.parent / "dialects"
 TRUTH = read_yaml(FOLDER / "truth.yaml").data
+READINGS = {name: read_foreign(FOLDER / name) for name in TRUTH}
 
 
 @pytest.mark.parametrize("name", sorted(TRUTH))
 def test_no_value_of_a_dialect_is_wrong(name, alike):
     """Everything that is read is true; traps such as the support's layer height stay unread."""
-    read = read_foreign(FOLDER / name).read
+    read = READINGS[name].read
 
     wrong = {key: each.value for key, each in read.items() if key not in TRUTH[name]}
-    wrong |= {k: v.value for k, v in read.items() if k in TRUTH[name] and not alike(v.value, TRUTH[name][k])}
+    wrong |= {
+        k: v.value
+        for k, v in read.items()
+        if k in TRUTH[name] and not alike(v.value, TRUTH[name][k])
+    }
     assert not wrong
 
 
 def test_nearly_every_key_of_the_dialects_is_read():
     """At least 97 of 100, over all sixteen."""
     total = sum(len(keys) for keys in TRUTH.values())
-    read = sum(key in read_foreign(FOLDER / name).read for name in TRUTH for key in TRUTH[name])
+    read = sum(key in READINGS[name].read for name in TRUTH for key in TRUTH[name])
 
     assert len(TRUTH) == 16
     assert read >= 0.97 * total
@@ -35,7 +40,7 @@ def test_nearly_every_key_of_the_dialects_is_read():
 @pytest.mark.parametrize("name", sorted(TRUTH))
 def test_every_entry_stands_in_one_group_with_its_line(name):
     """A line number leads to a line that holds the value, and nothing is told twice."""
-    reading = read_foreign(FOLDER / name)
+    reading = READINGS[name]
     raw = (FOLDER / name).read_bytes()
     lines = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8").split("\n")
     unclear = [*reading.ambiguous, *reading.suspect, *reading.suggested]
