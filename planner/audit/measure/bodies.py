@@ -89,9 +89,19 @@ class _Sky:
 
 
 def bodies_of(
-    lines: Lines, levels: Levels, *, spacing_mm: float, raft_levels: int, keep: set[int]
+    lines: Lines,
+    levels: Levels,
+    *,
+    spacing_mm: float,
+    full_mm: Floats,
+    raft_levels: int,
+    keep: set[int],
 ) -> Bodies:
-    """Label all layers; `keep` are the layers whose labels are wanted later."""
+    """Label all layers; `keep` are the layers whose labels are wanted later.
+
+    `full_mm`, (layers,), is the strand per mm beyond which a line is thicker than its layer
+    (sparse fill over two layers at once): what is more does not make the layer solid.
+    """
     grid = grid_over(lines, spacing_mm * 1.001)
     columns = grid.coarser(COLUMN_MM)
     cells = grid.shape[0] * grid.shape[1]
@@ -107,7 +117,8 @@ def bodies_of(
         own = lines.some(levels.lines_of(level))
         x, y, index, share = points_along(own, min(0.35, 0.8 * spacing_mm))
         amount = own.strand_mm[index] * share
-        volume[level] = np.bincount(columns.cells(x, y), amount, minlength=volume.shape[1])
+        capped = np.minimum(own.strand_mm, full_mm[level] * own.length_mm)[index] * share
+        volume[level] = np.bincount(columns.cells(x, y), capped, minlength=volume.shape[1])
         if level < raft_levels or _in_first_two(levels, level, raft_levels):
             continue
         at = grid.cells(x, y)

@@ -105,31 +105,33 @@ def skin_figure(columns: Columns, part: int, *, of_top: bool, spiral: bool = Fal
 
 def infill_figure(layers: Sequence[PartLayer], heights: Floats, *, full: float) -> Figure:
     """Return laid volume over room; `full` is the strand that fills 1 mm3."""
-    shares, rooms, strands = [], 0.0, 0.0
-    for layer in layers:
-        height = float(heights[layer.level])
-        room = layer.room_mm2 * height - layer.solid_mm / full
-        if layer.room_mm2 <= 0 or room < 0.25 * layer.room_mm2 * height:
-            continue
-        rooms += room
-        strands += layer.sparse_mm
-        shares.append(layer.sparse_mm / (full * room))
-    if not shares:
+    found = [
+        (layer.level, layer.sparse_mm / full, room)
+        for layer in layers
+        if (room := _sparse_room(layer, heights, full)) > 0
+    ]
+    if not found:
         return _no_infill(layers, heights, full)
-    area = rooms / float(np.mean(heights[[layer.level for layer in layers]])) / len(shares)
-    value = strands / full / rooms
-    if area < LEAST_ROOM_MM2:
-        return Figure(
-            value=value,
-            evidence=f"only {area:.0f} mm² inside the walls",
-            status=Status.AMBIGUOUS,
-            spread=(min(shares), max(shares)),
-        )
+    laid, rooms = np.array([pair[1:] for pair in found]).T
+    odd = np.array([level % 2 for level, _, _ in found], bool)
+    # fill of every second layer: both kinds of layers count alike
+    halves = [laid[kind].sum() / rooms[kind].sum() for kind in (odd, ~odd) if kind.any()]
+    area = rooms.sum() / float(sum(heights[level] for level, _, _ in found))
+    shares = laid / rooms
+    firm = area >= LEAST_ROOM_MM2 and laid.sum() > 0
     return Figure(
-        value=value,
-        evidence=f"laid volume over room inside the walls, {len(shares)} layers, {area:.0f} mm²",
-        spread=(min(shares), max(shares)),
+        value=float(np.mean(halves)),
+        evidence=f"laid volume over room inside the walls, {len(found)} layers, {area:.0f} mm²",
+        status=Status.FIRM if firm else Status.AMBIGUOUS,
+        spread=(float(shares.min()), float(shares.max())),
     )
+
+
+def _sparse_room(layer: PartLayer, heights: Floats, full: float) -> float:
+    """Volume inside the walls of a layer that is not solid; 0 where that is little of it."""
+    whole = layer.room_mm2 * float(heights[layer.level])
+    room = whole - layer.solid_mm / full
+    return room if layer.room_mm2 > 0 and room >= 0.25 * whole else 0.0
 
 
 def _no_infill(layers: Sequence[PartLayer], heights: Floats, full: float) -> Figure:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 SAME_MM = 0.004
 """Heights nearer than this are one: files are written to 0.001 mm, or 0.0001 inch."""
 SPIRAL_SHARE = 0.5
-"""A spiral climbs on more than half of all its lines, by length."""
+"""A spiral climbs on more than half of what is laid from its beginning on, by length."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,9 +57,8 @@ class Levels:
 def levels_of(lines: Lines) -> Levels:
     """Sort lines into layers."""
     rising = lines.rise_mm > 1e-5
-    length = lines.length_mm.astype(np.float64)
     climbing = _climbing(lines, rising)
-    spiral = float(length[climbing].sum()) > SPIRAL_SHARE * float(length.sum())
+    spiral = _is_spiral(lines, climbing)
     z = lines.z_mm.astype(np.float64)
     if spiral:
         z = _turns(lines, climbing, z)
@@ -84,6 +83,16 @@ def levels_of(lines: Lines) -> Levels:
 def _climbing(lines: Lines, rising: Bools) -> Bools:
     """Flag lines that climb gently, as a spiral does: by under 5 % of their length."""
     return rising & (lines.rise_mm < 0.05 * lines.length_mm)
+
+
+def _is_spiral(lines: Lines, climbing: Bools) -> bool:
+    """Tell whether the head climbs on most of what is laid from where it begins to climb."""
+    if not climbing.any():
+        return False
+    begin = float((lines.z_mm - lines.rise_mm)[climbing].min())
+    above = lines.length_mm * (lines.z_mm > begin + SAME_MM)
+    turns = float(lines.length_mm[climbing].sum())
+    return turns > SPIRAL_SHARE * float(above.sum(dtype=np.float64)) and turns > 100.0
 
 
 def _turns(lines: Lines, climbing: Bools, z: Floats) -> Floats:

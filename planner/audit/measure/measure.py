@@ -120,14 +120,18 @@ def _machine(printer: Printer | None) -> Machine:
 def _bead(found: Harvest, levels: Levels, filament: Filament | None) -> Bead:
     """Return spacing, unit of E and flow; by the section alone where no lines lie side by side."""
     heights = levels.heights_mm()
-    chosen = sorted({*sampled(levels, 0, len(levels)), *range(min(4, len(levels)))})
-    pairs = [
-        (spacing, float(heights[level]))
-        for level in chosen
-        for spacing in spacings(found.lines.some(levels.lines_of(level)[:40_000]))
-    ]
+    count = len(levels)
+    chosen = {*sampled(levels, 0, count), 1, 2, 3, count - 3, count - 2, count - 1}
     units = _units(found, filament)
-    bead = bead_of(pairs, units)
+    bead = None
+    for some in (sorted(chosen & set(range(1, count))), [0]):
+        # the first layer may have lines of its own width
+        pairs = [
+            (spacing, float(heights[level]))
+            for level in some
+            for spacing in spacings(found.lines.some(levels.lines_of(level)[:40_000]))
+        ]
+        bead = bead or bead_of(pairs, units)
     if bead is not None:
         return bead
     lines = found.lines
@@ -160,7 +164,12 @@ def _measured(
     keep = {level for low, high in spans for level in sampled(levels, low, high)}
     keep = _affordable(sorted(keep), levels)
     bodies = bodies_of(
-        found.lines, levels, spacing_mm=bead.spacing_mm, raft_levels=survey.raft, keep=keep
+        found.lines,
+        levels,
+        spacing_mm=bead.spacing_mm,
+        full_mm=1.25 * bead.spacing_mm * bead.flow / bead.volume_mm3 * survey.heights_mm,
+        raft_levels=survey.raft,
+        keep=keep,
     )
     columns = columns_of(bodies, survey.heights_mm, mm3_per_mm=bead.volume_mm3, flow=bead.flow)
     layers = _layers(survey, bodies, columns, keep)

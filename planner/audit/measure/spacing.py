@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 FARTHEST_MM = 1.3
 """Widest spacing looked for: lines of a nozzle under 1.2 mm."""
+ALIKE = 0.04
+"""Lines whose sections differ by more are of two widths, and lie half of each apart."""
 _BIN_MM = 0.01
 _MOST_POINTS = 4000
 
@@ -74,7 +76,8 @@ def spacings(lines: Lines) -> tuple[Spacing, ...]:
     along = np.abs((away * own).sum(axis=2))
     across = np.abs(away[..., 0] * own[..., 1] - away[..., 1] * own[..., 0])
     parallel = np.abs((unit[near] * own).sum(axis=2)) > 0.995
-    valid = there & parallel & (along < 0.35) & (across > 0.06)
+    alike = np.abs(section[near] / section[chosen][:, None] - 1.0) < ALIKE
+    valid = there & parallel & alike & (along < 0.35) & (across > 0.06)
     nearest = np.where(valid, across, np.inf).min(axis=1)
     found = np.isfinite(nearest)
     return _peaks(nearest[found], section[chosen][found], len(chosen))

@@ -257,7 +257,11 @@ def _line(pen, path, low, speed):
 
 
 def _round(path):
-    return path.kind in ("outer", "inner", "brim") and len(path.points) > 60 and not path.rise
+    """Tell whether a ring is a circle: corners equally far from their middle."""
+    if path.kind not in ("outer", "inner", "brim") or len(path.points) < 60 or path.rise:
+        return False
+    away = np.hypot(*(path.points[:-1] - path.points[:-1].mean(axis=0)).T)
+    return float(np.ptp(away)) < 0.01
 
 
 def _circle(pen, path, z, speed):
