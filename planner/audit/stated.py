@@ -42,7 +42,7 @@ class Stated:
                 for feature in Feature
                 if f"{stem}.{feature.replace(' ', '_')}" in values
             }
-            if named:
+            if named or stem != "speed_mm_s":  # a feature's own acceleration may be left out
                 self._values[stem] = named
         # The narrower of the two sections, so what is found is at least so much.
         self._values.setdefault("bead", Bead.STADIUM)

@@ -21,6 +21,12 @@ if TYPE_CHECKING:
     "--job", type=click.Path(path_type=Path), help="Judge the settings for a part of this job."
 )
 @click.option("--part", help="Name of that part.")
+@click.option(
+    "--lexicon", type=click.Path(path_type=Path), help="Words of yours for reading settings."
+)
+@click.option(
+    "--word", "words", multiple=True, help="One word more, as in herzkammer=infill. Repeatable."
+)
 @click.option("--why", is_flag=True, help="Print the reason and the source of each finding too.")
 @click.option("--junit", metavar="FILE", help="Write JUnit XML; - is stdout.")
 @click.option("--sarif", metavar="FILE", help="Write SARIF 2.1.0; - is stdout.")
@@ -44,9 +50,10 @@ def audit(files: tuple[Path, ...], **asked: Any) -> int:
     from planner.handover.audits import Asked
 
     refuse_mixed(files, asked)
-    against = Asked(guideline=asked["guideline"], job=asked["job"], part=asked["part"])
+    named = ("guideline", "job", "part", "lexicon", "words")
+    against = Asked(**{key: asked[key] for key in named})
     if asked["compare"]:
-        return compare(*files, as_json=asked["as_json"])
+        return compare(files[0], files[1], against, as_json=asked["as_json"])
     if asked["fixed"] is not None:
         return fix(
             files[0],

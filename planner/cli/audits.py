@@ -101,7 +101,7 @@ def _mixed(found: str, expected: str, remedy: str) -> InputError:
     return input_error("command line", found=found, expected=expected, remedy=remedy)
 
 
-def compare(a: Path, b: Path, *, as_json: bool) -> int:
+def compare(a: Path, b: Path, asked: Asked, *, as_json: bool) -> int:
     """Print what differs between the settings of two files; return the exit code, 0."""
     from planner.audit.compare import compare as held_together
     from planner.audit.compare import comparison_document
@@ -110,7 +110,7 @@ def compare(a: Path, b: Path, *, as_json: bool) -> int:
     from planner.report.comparison import print_comparison
     from planner.report.document import dump
 
-    comparison = held_together(said_by(a), said_by(b))
+    comparison = held_together(said_by(a, asked), said_by(b, asked))
     with printing():
         if as_json:
             click.echo(dump(comparison_document(comparison)), nl=False)

@@ -37,12 +37,15 @@ class Asked:
 
     `guideline` is a shipped name or a path, in place of the job's own (or of `everyday`).
     With `job` and `part` settings are judged for that part of that job: its mesh, printers,
-    filament, tags and exceptions.
+    filament, tags and exceptions. `lexicon` and
+    `words` ("herzkammer=infill") are the user's words beside the shipped ones.
     """
 
     guideline: str | None = None
     job: Path | None = None
     part: str | None = None
+    lexicon: Path | None = None
+    words: tuple[str, ...] = ()
 
     def rules(self) -> Guideline:
         """Return the guideline asked for, or the job's, or the stock one; raises InputError."""

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from planner.audit.words import listed
 from planner.document.files import missing_file
 from planner.errors import InputError, input_error
-from planner.handover.kinds import audit_file, kind_name, kind_of
+from planner.handover.kinds import audit_file, is_meant, kind_name
 from planner.handover.workers import in_turn
 from planner.progress import silent
 
@@ -163,10 +163,10 @@ def _nothing(name: Path) -> InputError:
 
 def _known(paths: Sequence[Path], passed: list[Path]) -> Iterator[Path]:
     for path in paths:
-        if kind_of(path) is None:
-            passed.append(path)
-        else:
+        if is_meant(path):
             yield path
+        else:
+            passed.append(path)
 
 
 def _walk(folder: Path, passed: list[Path]) -> list[Path]:

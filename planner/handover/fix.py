@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 CHANGES_MAX = 100
 """Rules that contradict each other must not go on for ever; no file has so many settings."""
 
+FACTS = ("material", "nozzle_mm")
+"""What is screwed on or threaded in does not change with a file: left to a person."""
+
 _CODECS = (
     (BOM_UTF32_LE, "utf-32-le"),
     (BOM_UTF32_BE, "utf-32-be"),
@@ -82,7 +85,7 @@ def fixed_content(
         key, value = finding.change.key, finding.change.value
         tried.add((key, value))
         new = None
-        if key in said.lines:
+        if key in said.lines and key not in FACTS:
             new = rewritten(text, key, value, said=said, read=lambda each: read(each.encode(codec)))
         if new is None:
             stuck[key, value] = _why_stuck(key, said)
@@ -111,6 +114,8 @@ def _matters(finding: Finding) -> bool:
 
 
 def _why_stuck(key: str, said: Said) -> str:
+    if key in FACTS:
+        return f"{key} is a fact of the machine, not only of the file"
     if key not in said.lines:
         return f"{key} does not stand in the file"
     return f"the value of {key} could not be replaced by itself in line {said.lines[key]}"

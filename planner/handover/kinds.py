@@ -9,14 +9,19 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
-from planner.audit.document import named_as
 from planner.errors import input_error
-from planner.handover.audits import PLAIN, audit_job_file, audit_profile, profile_findings
+from planner.handover.audits import PLAIN, audit_job_file, audit_profile
 from planner.handover.fix import fixed_content
-from planner.handover.said import own_of_profile, said_by_profile
-from planner.handover.stated import overlaid
+from planner.handover.foreign import (
+    audit_foreign,
+    is_settings,
+    judge_foreign,
+    own_of_foreign,
+    said_by_foreign,
+)
+from planner.handover.said import judge_profile, own_of_profile, said_by_profile
 from planner.progress import silent
-from planner.settings.load import load_settings
+from planner.settings.reader.source import is_toolpath
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -28,6 +33,9 @@ if TYPE_CHECKING:
     from planner.handover.audits import Asked
     from planner.handover.fix import Fixed
     from planner.progress import Progress
+
+    Judge = Callable[[Mapping[str, Value]], tuple[Finding, ...]]
+
 
 HEAD_BYTES = 1 << 16
 """As much of a file is looked at to tell its kind."""
@@ -43,23 +51,27 @@ class Audit(Protocol):
         """Return the file with what was read and found; raises InputError."""
 
 
+def _anywhere(_path: Path) -> bool:
+    return True
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
     """A kind of file: its name for messages, how to know one by its first bytes, its audit.
 
     What holds settings can also be compared and corrected: `says` gives all settings of a
     file, `own` those that stand in its content itself, and `judge` returns a function that
-    holds the file against its rules with some settings changed.
+    holds the file against its rules with some settings changed. `among` tells whether a file
+    that nobody named, but which lies in a folder, is meant.
     """
 
     name: str
     knows: Callable[[Path, bytes], bool]
     audit: Audit
-    says: Callable[[Path], Said] | None = None
-    own: Callable[[bytes, Path], Said] | None = None
-    judge: Callable[[Path, Asked], Callable[[Mapping[str, Value]], tuple[Finding, ...]]] | None = (
-        None
-    )
+    says: Callable[[Path, Asked], Said] | None = None
+    own: Callable[[bytes, Path, Asked], Said] | None = None
+    judge: Callable[[Path, Asked], Judge] | None = None
+    among: Callable[[Path], bool] = _anywhere
 
 
 def _is_job(path: Path, head: bytes) -> bool:
@@ -75,22 +87,16 @@ def _is_yaml(path: Path) -> bool:
     return path.suffix.lower() in (".yaml", ".yml")
 
 
+def _is_text(path: Path, head: bytes) -> bool:
+    """Tell whether a file can be settings of some dialect; zeros are UTF-16 or nothing."""
+    marked = head.startswith((b"\xff\xfe", b"\xfe\xff"))
+    return bool(head) and (marked or b"\0" not in head) and not is_toolpath(path)
+
+
 def _form(head: bytes) -> str | None:
     """Return which of our own forms a file says it has ("job", "settings"), or None."""
     said = _OURS.search(head)
     return None if said is None else said["form"].decode()
-
-
-def _judge_profile(
-    path: Path, asked: Asked
-) -> Callable[[Mapping[str, Value]], tuple[Finding, ...]]:
-    settings = named_as(path, load_settings(str(path.resolve())))
-
-    def judge(changes: Mapping[str, Value]) -> tuple[Finding, ...]:
-        changed = overlaid(settings, changes, {}, name=settings.name)
-        return profile_findings(path, changed, asked)
-
-    return judge
 
 
 KINDS: tuple[Kind, ...] = (
@@ -101,12 +107,20 @@ KINDS: tuple[Kind, ...] = (
         audit=audit_profile,
         says=said_by_profile,
         own=own_of_profile,
-        judge=_judge_profile,
+        judge=judge_profile,
+    ),
+    Kind(
+        name="settings",
+        knows=_is_text,
+        audit=audit_foreign,
+        says=said_by_foreign,
+        own=own_of_foreign,
+        judge=judge_foreign,
+        among=is_settings,
     ),
 )
 
-_PROFILE = KINDS[1]
-"""What a file is read as that nothing knows: its reader says what is wrong."""
+_PROFILE, _FOREIGN = KINDS[1], KINDS[-1]
 
 
 def kind_of(path: Path) -> Kind | None:
@@ -142,18 +156,24 @@ def head_of(path: Path) -> bytes:
 def audit_file(path: Path, asked: Asked = PLAIN, *, progress: Progress = silent) -> AuditedFile:
     """Audit a file of whatever kind; raises InputError for one that is of none.
 
-    What nothing knows is read as a settings profile of ours, whose reader says what is wrong.
+    What nothing knows is left to a reader of settings, which says what is wrong.
     """
+    kind = kind_of(path) or _fallback(path)
+    return kind.audit(path, asked, progress)
+
+
+def is_meant(path: Path) -> bool:
+    """Tell whether a file that nobody named, but which lies in a folder, is to be audited."""
     kind = kind_of(path)
-    return (kind or _PROFILE).audit(path, asked, progress)
+    return kind is not None and kind.among(path)
 
 
-def said_by(path: Path) -> Said:
+def said_by(path: Path, asked: Asked = PLAIN) -> Said:
     """Return all settings that a file says; raises InputError for one that says none."""
-    kind = kind_of(path) or _PROFILE
+    kind = kind_of(path) or _fallback(path)
     if kind.says is None:
         raise _no_settings(path, kind)
-    return kind.says(path)
+    return kind.says(path, asked)
 
 
 def fixed(path: Path, asked: Asked = PLAIN) -> Fixed:
@@ -161,12 +181,19 @@ def fixed(path: Path, asked: Asked = PLAIN) -> Fixed:
 
     Raises InputError for a file that is not of one kind of settings, or cannot be read.
     """
-    kind = kind_of(path) or _PROFILE
+    kind = kind_of(path) or _fallback(path)
     if kind.own is None or kind.judge is None:
         raise _no_settings(path, kind)
     judge, own = kind.judge(path, asked), kind.own
     content = path.read_bytes()
-    return fixed_content(content, file=str(path), audit=judge, read=lambda each: own(each, path))
+    return fixed_content(
+        content, file=str(path), audit=judge, read=lambda each: own(each, path, asked)
+    )
+
+
+def _fallback(path: Path) -> Kind:
+    """Return the kind whose reader refuses a file best: another form of ours, or whatever."""
+    return _FOREIGN if _form(head_of(path)) is None else _PROFILE
 
 
 def _no_settings(path: Path, kind: Kind) -> InputError:

@@ -36,6 +36,15 @@ PAIRS = (
     ("1", "0"),
     ("enabled", "disabled"),
     ("enable", "disable"),
+    ("ja", "nein"),
+    ("an", "aus"),
+    ("ein", "aus"),
+    ("oui", "non"),
+    ("vrai", "faux"),
+    ("sí", "no"),
+    ("sì", "no"),
+    ("si", "no"),
+    ("sim", "não"),
 )
 """Words for yes and no; others are left to a person."""
 

@@ -96,7 +96,7 @@ def brim_of_no_line(subject: Subject) -> Iterator[Finding]:
 def lift_without_retraction(subject: Subject) -> Iterator[Finding]:
     """Note a lift that never comes, since it goes with drawing back the strand."""
     settings = subject.settings
-    if settings.lift_mm == 0 or settings.retract_mm > 0:
+    if not subject.states("lift_mm") or settings.lift_mm == 0 or settings.retract_mm > 0:
         return
     yield subject.finding(
         rule="settings disagree",

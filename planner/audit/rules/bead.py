@@ -68,6 +68,8 @@ def line_and_nozzle(subject: Subject) -> Iterator[Finding]:
 def first_lines_and_nozzle(subject: Subject) -> Iterator[Finding]:
     """Hold lines of the first layer to the same bounds, where they have a width of their own."""
     settings = subject.settings
+    if not subject.states("first_layer_width_mm"):
+        return
     width = settings.first_layer_width_mm
     if width is None or (subject.states("line_width_mm") and width == settings.line_width_mm):
         return
