@@ -50,8 +50,13 @@ def convert(asked: Asked, meaning: Meaning, lexicon: Lexicon, habits: Habits) ->
     fault = next((each for each in every if each.fault), None)
     if fault is not None:
         return fault
-    said = ", ".join(str(each.value) for each in every[:4])
+    said = ", ".join(_shown(each.value) for each in every[:4])
     return Converted(fault=f"differs from tool to tool or row to row ({said})", doubt=True)
+
+
+def _shown(value: Value | None) -> str:
+    plain = isinstance(value, float) and not isinstance(value, bool)
+    return format(value, "g") if plain else str(value)
 
 
 def habits_of(shares: list[tuple[Written, Unit | None]]) -> Habits:

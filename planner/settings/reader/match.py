@@ -247,6 +247,8 @@ def _evidence(
         fold(value.text) in lexicon.choices.get(meaning.quantity, {}) for value in asked.values
     ):
         return WORD
+    if "@off" in group and all(switch_of(value, lexicon) is False for value in asked.values):
+        return WORD
     if "@range" in group and asked.unit is None and meaning.range is not None:
         low, high = meaning.range
         numbers = [value.numbers[0] for value in asked.values if is_number(value)]
