@@ -68,7 +68,7 @@ def idle_exceptions(
 
 
 def _idle(key: str, *, part: str, where: str) -> Finding:
-    known = key in EXCUSABLE or key in FACTS
+    known = key in FACTS or key.partition(".")[0] in EXCUSABLE
     near = get_close_matches(key, EXCUSABLE, n=1)
     hint = f'write "{near[0]}"' if near else "write one of: " + ", ".join(EXCUSABLE)
     return Finding(

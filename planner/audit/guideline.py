@@ -72,8 +72,11 @@ def _closeness(rule: Rule, part: str, tags: Sequence[str]) -> int | None:
 
 
 def _values(settings: Settings, key: str, guideline: Guideline) -> tuple[tuple[str, Value], ...]:
-    """Return (key, value) pairs; `speed_mm_s` gives one per feature, travel left out."""
-    stem, _, feature = key.partition(".")
+    """Return (key, value) pairs; `speed_mm_s` gives one per feature, travel left out.
+
+    A feature without an acceleration of its own has that of all.
+    """
+    stem, _, feature = entry_name(key).partition(".")
     if stem not in _KEYS:
         raise input_error(
             guideline.name,
@@ -83,8 +86,15 @@ def _values(settings: Settings, key: str, guideline: Guideline) -> tuple[tuple[s
             remedy="correct the key in the guideline",
         )
     value = getattr(settings, stem)
+    if stem == "first_layer_width_mm" and value is None:
+        value = settings.line_width_mm  # left out, it is that of all other lines
     if not isinstance(value, Mapping):
         return ((stem, value),)
+    if stem == "feature_acceleration_mm_s2" and feature:
+        own = {entry_name(f): gain for f, gain in value.items()}
+        if feature not in own:
+            own[feature] = settings.acceleration_mm_s2
+        return ((f"{stem}.{feature}", own[feature]),)
     wanted = [f for f in value if feature in ("", entry_name(f))]
     return tuple(
         (f"{stem}.{entry_name(f)}", value[f])
@@ -179,7 +189,7 @@ def _finding(
 ) -> Finding:
     low, high = _interval(rule, subject.filament, guideline)
     return subject.finding(
-        rule=rule.key,
+        rule=entry_name(rule.key),
         level=rule.level,
         key=key,
         found=_named(key) + subject.found(key, value),
@@ -198,7 +208,7 @@ def _named(key: str) -> str:
 def _unchecked(rule: Rule, subject: Subject, guideline: Guideline) -> Finding:
     material = subject.settings.material
     return subject.finding(
-        rule=rule.key,
+        rule=entry_name(rule.key),
         level=Level.NOTE,
         key=rule.key,
         found=f"no filament profile for {material}, so {rule.key} was not checked",

@@ -13,7 +13,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, Field, model_validator
 
 from planner.document import Form, Words, fault
-from planner.document.wording import suggestion
+from planner.document.wording import shown, suggestion
 
 Share = Annotated[float, Field(ge=0, le=1), Words(remedy="write a share: 0.15 for 15 %")]
 Degrees = Annotated[float, Field(ge=-50, le=600)]
@@ -364,7 +364,11 @@ class FilamentFile(Form):
 SETTING_KEYS = (
     *(key for key in SettingsForm.model_fields if key != "base"),
     *(f"speed_mm_s.{feature}" for feature in SpeedForm.model_fields),
+    *(f"feature_acceleration_mm_s2.{feature}" for feature in AccelerationForm.model_fields),
 )
+WORD_KEYS = ("material", "infill_pattern", "bead")
+SWITCH_KEYS = ("support",)
+"""Settings that are words, and those that are on or off; all others are numbers."""
 
 
 def _check_setting_key(key: str) -> str:
@@ -379,7 +383,9 @@ USUAL = ("infill", "nozzle_c", "bed_c")
 
 
 class DemandForm(Form):
-    """What is asked of one setting: exactly one of `one_of`, bounds, or what is usual."""
+    """What is asked of one setting: one of `exactly`, `one_of`, bounds, or what is usual."""
+
+    exactly: float | str | bool | None = Field(None, description="The only value allowed.")
 
     one_of: tuple[float | str | bool, ...] | None = Field(
         None, min_length=1, max_length=50, description="The values allowed."
@@ -398,11 +404,12 @@ class DemandForm(Form):
     @model_validator(mode="after")
     def _one_demand(self) -> Self:
         bounded = self.at_least is not None or self.at_most is not None
-        given = [self.one_of is not None, bounded, self.usual_of_material]
+        listed = [self.exactly is not None, self.one_of is not None]
+        given = [*listed, bounded, self.usual_of_material]
         if sum(given) != 1:
             raise fault(
                 found=f"{sum(given)} demands",
-                expected="one: one_of, at_least and/or at_most, or usual_of_material: true",
+                expected="one: exactly, one_of, at_least and/or at_most, usual_of_material: true",
                 remedy="keep one of them",
             )
         low, high = self.at_least, self.at_most
@@ -413,6 +420,11 @@ class DemandForm(Form):
                 remedy="swap the two",
             )
         return self
+
+    @property
+    def values(self) -> tuple[float | str | bool, ...]:
+        """The values allowed, if they are listed; else none."""
+        return self.one_of or (() if self.exactly is None else (self.exactly,))
 
 
 class ExceptionForm(DemandForm):
@@ -433,6 +445,12 @@ class ExceptionForm(DemandForm):
         return self
 
 
+def _kind_of(key: str) -> tuple[type | tuple[type, ...], str]:
+    if key in SWITCH_KEYS:
+        return bool, "true or false"
+    return (str, "a word") if key in WORD_KEYS else ((int, float), "a number")
+
+
 class GuidelineFile(Form):
     """A guideline: what is recommended per setting, how strictly, why, and from where."""
 
@@ -445,6 +463,24 @@ class GuidelineFile(Form):
         (), description="Demands that stand in place of the rules for some parts."
     )
     drop: tuple[SettingKey, ...] = Field((), description="Rules of the base that do not hold here.")
+
+    @model_validator(mode="after")
+    def _values_suit(self) -> Self:
+        """Refuse a demand that no value of the setting could ever meet."""
+        for key, demand in [*self.rules.items(), *((each.key, each) for each in self.exceptions)]:
+            kind, noun = _kind_of(key)
+            wrong = [value for value in demand.values if not isinstance(value, kind)]
+            wrong += [value for value in demand.values if type(value) is bool and kind is not bool]
+            bound = demand.at_least if demand.at_least is not None else demand.at_most
+            if bound is not None and key in (*WORD_KEYS, *SWITCH_KEYS):
+                wrong.append(bound)
+            if wrong:
+                raise fault(
+                    found=f"{key} asked to be {shown(wrong[0])}",
+                    expected=f"{noun} for {key}",
+                    remedy=f"write {noun}",
+                )
+        return self
 
     @model_validator(mode="after")
     def _usual_is_known(self) -> Self:

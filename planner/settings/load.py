@@ -266,7 +266,7 @@ def _rule(key: str, form: DemandForm) -> Rule:
         level=Level(form.level),
         why=form.why.strip(),
         source=form.source.strip(),
-        one_of=form.one_of or (),
+        one_of=form.values,
         at_least=form.at_least,
         at_most=form.at_most,
         usual_of_material=form.usual_of_material,

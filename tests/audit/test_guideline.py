@@ -7,7 +7,8 @@ import pytest
 
 from planner.audit import audit_settings
 from planner.errors import InputError
-from planner.settings.model import Bead, Level
+from planner.settings.load import load_guideline
+from planner.settings.model import Bead, Feature, Level
 
 
 def one(findings):
@@ -282,3 +283,42 @@ def test_a_rule_without_words_still_gives_reason_and_source(build):
 
     assert "everyday" in finding.why
     assert "everyday" in finding.source
+
+
+class TestFeaturesByName:
+    """Rules for one feature, as a file of the user names them."""
+
+    def read(self, folder, rules):
+        """Return a guideline that was read from a file."""
+        path = folder / "own.yaml"
+        path.write_text("schema: platewright/guideline/1\nrules:\n" + rules)
+        return load_guideline(str(path))
+
+    def test_a_rule_read_from_a_file_is_held_against_its_feature(self, build, tmp_path):
+        """The outer wall at 60 mm/s is beyond 50; the others are not asked."""
+        demand = "{at_most: 50, level: warn, why: a, source: b}"
+        rules = self.read(tmp_path, f"  speed_mm_s.outer_wall: {demand}")
+        finding = one(audit_settings(build.settings(), rules, build.filament()))
+
+        assert (finding.rule, finding.found) == ("speed_mm_s.outer_wall", "outer wall 60 mm/s")
+        assert (finding.change.key, finding.change.value) == ("speed_mm_s.outer_wall", 50)
+
+    @pytest.mark.parametrize(("own", "found"), [({}, 1000), ({Feature.OUTER_WALL: 950}, 950)])
+    def test_a_feature_without_its_own_acceleration_has_that_of_all(
+        self, build, tmp_path, own, found
+    ):
+        """Both are beyond 900 mm/s2."""
+        demand = "{at_most: 900, level: warn, why: a, source: b}"
+        rules = self.read(tmp_path, f"  feature_acceleration_mm_s2.outer_wall: {demand}")
+        settings = build.settings(feature_acceleration_mm_s2=own)
+        finding = one(audit_settings(settings, rules, build.filament()))
+
+        assert finding.found == f"outer wall {found} mm/s²"
+
+    def test_the_first_layer_has_the_width_of_all_lines_where_it_has_none(self, build, tmp_path):
+        """0.45 mm is narrower than 0.5 mm."""
+        demand = "{at_least: 0.5, level: warn, why: a, source: b}"
+        rules = self.read(tmp_path, f"  first_layer_width_mm: {demand}")
+        finding = one(audit_settings(build.settings(), rules, build.filament()))
+
+        assert finding.found == "0.45 mm"

@@ -182,6 +182,32 @@ BAD = {
         GUIDELINE + "exceptions: [{key: walls, at_least: 3, level: note, why: a, source: b}]",
         "an exception for nobody",
     ),
+    "exactly and more": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {exactly: 3, at_least: 2, level: warn, why: a, source: b}}",
+        "found 2 demands",
+    ),
+    "a word for a number": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {one_of: [3, many], level: warn, why: a, source: b}}",
+        "found walls asked to be 'many', expected a number for walls",
+    ),
+    "a switch for a number": (
+        load_guideline,
+        GUIDELINE + "rules: {walls: {exactly: true, level: warn, why: a, source: b}}",
+        "expected a number for walls",
+    ),
+    "a bound for a word": (
+        load_guideline,
+        GUIDELINE + "rules: {material: {at_least: 3, level: warn, why: a, source: b}}",
+        "expected a word for material",
+    ),
+    "a number for a switch": (
+        load_guideline,
+        GUIDELINE + "rules: {support: {exactly: 0, level: warn, why: a, source: b}}",
+        "expected true or false for support",
+    ),
+    "parent": (load_guideline, GUIDELINE + "base: everday", "did you mean everyday?"),
     "drop": (load_guideline, GUIDELINE + "drop: [walls]", "which the base does not have"),
 }
 
@@ -194,6 +220,26 @@ def test_a_faulty_profile_is_refused_in_words(folder, case):
 
     assert message.startswith("own.yaml:")
     assert words in message
+
+
+def test_a_guideline_that_inherits_itself_is_refused(folder):
+    """By whichever way round; the message shows the circle."""
+    Path("a.yaml").write_text(GUIDELINE + "base: ./b.yaml")
+    Path("b.yaml").write_text(GUIDELINE + "base: ./a.yaml")
+    with pytest.raises(InputError, match="circle: a -> b -> a"):
+        load_guideline("a.yaml")
+
+
+def test_exactly_one_value_may_be_asked_for(folder):
+    Path("own.yaml").write_text(
+        GUIDELINE
+        + "rules:\n  layer_mm: {exactly: 0.2, level: stop, why: a, source: b}\n"
+        + "  feature_acceleration_mm_s2.outer_wall: {at_most: 900, level: warn, why: c, source: d}"
+    )
+    layer, gain = load_guideline("own.yaml").rules
+
+    assert (layer.one_of, layer.level) == ((0.2,), Level.STOP)
+    assert gain.key == f"feature_acceleration_mm_s2.{Feature.OUTER_WALL}"
 
 
 def test_a_guideline_inherits_replaces_drops_and_excepts(folder):
