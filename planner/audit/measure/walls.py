@@ -153,12 +153,18 @@ def _inward(
     far: dict[int, bool] = {}
     _spread(_surfaces(loops, sides, depth, far, _is_surface), beside, depth, far)
     walls = _told(strokes, sides, beside, depth, far)
-    inner, beyond = dict(depth), dict(far)
-    _spread(_surfaces(loops, sides, inner, beyond, _is_cavity), beside, inner, beyond)
-    more = [
-        wall for wall in _told(strokes, sides, beside, inner, beyond) if wall.stroke not in depth
-    ]
-    return walls + (more if any(wall.faces == "fill" for wall in more) else [])
+    count = max((wall.depth for wall in walls if wall.faces), default=0)
+    away: dict[int, bool] = {}
+    for loop in _surfaces(loops, sides, dict(depth), away, _is_cavity):
+        inner, beyond = {**depth, loop: 1}, {**far, loop: away[loop]}
+        _spread([loop], beside, inner, beyond)
+        more = [w for w in _told(strokes, sides, beside, inner, beyond) if w.stroke not in depth]
+        # rings of sparse fill have as much air behind them; walls of a cavity are as many
+        if any(w.faces == "fill" and w.depth == count for w in more):
+            walls += more
+            depth |= {w.stroke: w.depth for w in more}
+            far |= {w.stroke: w.inside for w in more}
+    return walls
 
 
 def _surfaces(
