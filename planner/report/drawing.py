@@ -235,20 +235,32 @@ def _keep_outs(sheet: Sheet, pattern: str) -> list[str]:
     ]
 
 
+def letters_in(width_mm: float) -> int:
+    """Return how many letters of a legend fit under a bed, at a generous width of each.
+
+    >>> letters_in(220.0)
+    61
+    """
+    return int(width_mm / (0.6 * _letter_mm(width_mm)))
+
+
+def _letter_mm(width_mm: float) -> float:
+    return max(6.0, width_mm / 40)
+
+
 def _line_mm(width_mm: float) -> float:
     """Return the height of a line of the legend."""
-    return 1.3 * max(7.0, width_mm / 28)
+    return 1.35 * _letter_mm(width_mm)
 
 
 def _legend(sheet: Sheet) -> list[str]:
-    size = max(7.0, sheet.width_mm / 28)
-    first = sheet.depth_mm + _FOOT_MM - 1
+    first, line_mm = sheet.depth_mm + _FOOT_MM, _line_mm(sheet.width_mm)
     return [
         label(
             text,
             x=0,
-            y=first + (line + 0.6) * _line_mm(sheet.width_mm),
-            font_size=size,
+            y=first + (line + 0.6) * line_mm,
+            font_size=_letter_mm(sheet.width_mm),
             class_="soft",
         )
         for line, text in enumerate(sheet.legend)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from planner.nest.answer import nest_document
 from planner.report import words
 from planner.report.document import dump
-from planner.report.drawing import Sheet, draw_sheet
+from planner.report.drawing import Sheet, draw_sheet, letters_in
 from planner.report.screen import GLUE, flow, left, print_table, right, say
 from planner.report.write import write_folder
 
@@ -18,9 +19,6 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from planner.nest.model import NestProblem, PackedPlate, Packing
-
-_LETTERS_MM = 0.62
-"""Width of a letter in the height of a line, on the generous side: for breaking the legend."""
 
 
 def print_packing(console: Console, packing: Packing, problem: NestProblem | None = None) -> None:
@@ -97,21 +95,14 @@ def _legend(
 ) -> tuple[str, ...]:
     """Return the lines under a drawing: which plate, and the name to every number."""
     counts = Counter(place.id for place in plate.placements)
-    entries = [
-        f"{numbers[name]}: {counts[name]} x {name}"
-        for name in sorted(counts, key=lambda name: numbers[name])
+    ordered = sorted(counts, key=lambda name: numbers[name])
+    said = [
+        f"plate {number}, {plate.bed}, {words.share(plate.fill)} full",
+        ", ".join(f"{numbers[name]}: {counts[name]} {name}" for name in ordered),
     ]
-    most = max(12, int(width_mm / (_LETTERS_MM * max(7.0, width_mm / 28))))
-    lines = [f"plate {number}, {plate.bed}, {words.share(plate.fill)} full"]
     if any(place.order is not None for place in plate.placements):
-        lines.append("in brackets: the order of printing, one part after the other")
-    row = ""
-    for entry in entries:
-        if row and len(row) + 3 + len(entry) > most:
-            lines.append(row)
-            row = ""
-        row = f"{row}   {entry}" if row else entry
-    return (*lines, row) if row else tuple(lines)
+        said.insert(1, "in brackets: the order of printing, one part after the other")
+    return tuple(line for text in said for line in wrap(text, max(12, letters_in(width_mm))))
 
 
 def _verdict(packing: Packing) -> str:
