@@ -13,6 +13,7 @@ from planner.cli.main import run
 from planner.shipped import workshop_dir
 
 JOB = workshop_dir() / "job.yaml"
+PLAIN = ("--orient", "declared")  # the stresses are worked out in test_plan_orient.py
 PANEL = workshop_dir() / "meshes" / "panel.stl"
 
 
@@ -22,7 +23,15 @@ def shop(tmp_path_factory):
     folder = tmp_path_factory.mktemp("shop") / "wall"
     assert run(["start", str(folder)]) == 0
     code = run(
-        ["plan", str(folder / "job.yaml"), "--out", str(folder / "plan"), "--seconds", "0.1"]
+        [
+            "plan",
+            str(folder / "job.yaml"),
+            "--out",
+            str(folder / "plan"),
+            "--seconds",
+            "0.1",
+            *PLAIN,
+        ]
     )
     assert code == 0
     return folder
@@ -51,7 +60,15 @@ def test_start_never_overwrites(shop, capsys):
 
 def test_planning_again_replaces_our_own_files_only(shop, capsys):
     """A plan may be renewed; a file that the user edited stops it before anything is written."""
-    arguments = ["plan", str(shop / "job.yaml"), "--out", str(shop / "plan"), "--seconds", "0.1"]
+    arguments = [
+        "plan",
+        str(shop / "job.yaml"),
+        "--out",
+        str(shop / "plan"),
+        "--seconds",
+        "0.1",
+        *PLAIN,
+    ]
     assert run(arguments) == 0
     (shop / "plan" / "runs.csv").write_text("my notes\n", encoding="utf-8")
     capsys.readouterr()
@@ -68,7 +85,7 @@ def test_planning_again_replaces_our_own_files_only(shop, capsys):
         (["estimate", str(PANEL)], "platewright/estimate/1"),
         (["estimate", str(JOB)], "platewright/estimate/1"),
         (["audit", str(JOB)], "platewright/audit/1"),
-        (["plan", str(JOB), "--seconds", "0.1"], "platewright/plan/1"),
+        (["plan", str(JOB), "--seconds", "0.1", *PLAIN], "platewright/plan/1"),
     ],
 )
 def test_json_is_one_document_and_nothing_else(arguments, schema, capsys):
@@ -102,7 +119,7 @@ def test_a_stop_finding_ends_with_exit_code_1(tmp_path, capsys):
     job = tmp_path / "job.yaml"
     job.write_text(text.replace("left_g: 390", "left_g: 200"), encoding="utf-8")
 
-    assert run(["plan", str(job), "--seconds", "0.1"]) == 1
+    assert run(["plan", str(job), "--seconds", "0.1", *PLAIN]) == 1
     said = capsys.readouterr().out
     assert "stop" in said
     assert "red" in said
@@ -162,7 +179,7 @@ def test_ctrl_c_leaves_with_130(monkeypatch, capsys):
 def test_a_reader_that_leaves_loses_no_plan(tmp_path):
     """`plan --out DIR | head -1`: the folder is written and the exit code is the plan's own."""
     command = [sys.executable, "-c", "from planner.cli import main; main()"]
-    arguments = ["plan", str(JOB), "--seconds", "0.1", "--out", str(tmp_path / "plan")]
+    arguments = ["plan", str(JOB), "--seconds", "0.1", *PLAIN, "--out", str(tmp_path / "plan")]
     with subprocess.Popen(command + arguments, stdout=subprocess.PIPE) as running:
         running.stdout.close()
         assert running.wait() == 0
