@@ -6,8 +6,16 @@ import manifold3d
 import numpy as np
 import pytest
 
+from planner.errors import InputError
+from planner.job.model import Face
 from planner.solid.pose import pose
-from planner.strength.directions import candidates, fibonacci_sphere, footings, resting
+from planner.strength.directions import (
+    candidates,
+    fibonacci_sphere,
+    footings,
+    in_sight,
+    resting,
+)
 from planner.strength.orient import orient
 
 cube = manifold3d.Manifold.cube
@@ -111,6 +119,41 @@ def test_footing_is_that_of_the_pose(solid_of):
         assert footing.stable == (posed.tip_deg >= 5.0)
     assert footings(solid, ups)[0].support_mm3 == pytest.approx(14 * 20 * 10)
     assert footings(solid, ups)[1].support_mm3 == pytest.approx(0)
+
+
+def test_overhang_in_sight_is_that_of_the_faces_named(solid_of):
+    """A table on one leg: its underside, 14 x 20 mm, is an overhang, seen from below only."""
+    table = cube([20, 20, 3]).translate([0, 0, 10]) + cube([6, 20, 10])
+    solid = solid_of(table)
+    up = np.array([[0, 0, 1.0]])
+    under = Face(box_mm=((5.0, -1.0, 9.9), (21.0, 21.0, 10.1)))
+
+    for faces, area in [
+        ((), 280.0),
+        ((Face(axis="-z"),), 280.0),
+        ((Face(axis="+z"),), 0.0),
+        ((under,), 280.0),
+        ((Face(axis="+x"), under), 280.0),
+    ]:
+        seen = in_sight(solid, faces, ())
+        assert footings(solid, up, seen)[0].visible_overhang_mm2 == pytest.approx(area)
+
+
+def test_what_is_held_is_not_in_sight(solid_of, load):
+    """It lies against the wall, unless the faces in sight are named."""
+    solid = solid_of(cube([10, 10, 10]))
+    case = load([0, 0, -5], on="+z", held="-z")
+
+    assert in_sight(solid, (), [case]).sum() == 10
+    assert in_sight(solid, (Face(axis="-z"),), [case]).sum() == 2
+
+
+def test_a_side_without_surface_is_refused(solid_of):
+    """A steep spike shows no face within 45 degrees of its tip: one line that says so."""
+    spike = manifold3d.Manifold.hull_points([[0, 0, 60], [5, 0, 0], [-3, 4, 0], [-3, -4, 0]])
+
+    with pytest.raises(InputError, match=r"visible: \+z, and no surface"):
+        in_sight(solid_of(spike), [Face(axis="+z")], (), where="job.yaml:9")
 
 
 def test_a_part_on_its_edge_is_not_stable(solid_of):
