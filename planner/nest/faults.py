@@ -10,7 +10,7 @@ import shapely
 from planner.document import Document, place_of
 from planner.document.wording import listed, shown, suggestion
 from planner.errors import Problem
-from planner.nest.together import contradiction
+from planner.settings.groups import contradiction
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -17,9 +17,9 @@ from planner.nest.result import copies_laid, left_over, plates_of
 from planner.nest.scene import scene_of
 from planner.nest.search import search
 from planner.nest.table import Table
-from planner.nest.together import contradiction
 from planner.nest.verify import verify
 from planner.progress import silent
+from planner.settings.groups import contradiction
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -11,7 +11,8 @@ import shapely
 from planner.nest.pinned import FixedPlate, begun, fixed_plates, standing_on
 from planner.nest.table import Table
 from planner.nest.terms import Terms
-from planner.nest.together import Bundle, bundled, joined_groups, laid_on
+from planner.nest.together import Bundle, bundled, laid_on
+from planner.settings.groups import joined_groups
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

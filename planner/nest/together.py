@@ -7,7 +7,6 @@ for that is laid straight onto a bed, which the rest is then packed around.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import chain, combinations
 from math import inf, sqrt
 from random import Random
 from typing import TYPE_CHECKING
@@ -28,7 +27,7 @@ from planner.settings.model import Head
 from planner.solid.model import Footprint
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from planner.nest.plate import Plate
     from planner.nest.terms import Standing
@@ -49,34 +48,6 @@ class Bundle:
 
     item: Item
     members: tuple[Placement, ...]
-
-
-def joined_groups(groups: Iterable[Sequence[str]]) -> tuple[tuple[str, ...], ...]:
-    """Join groups that share a name, names in the order in which they first occur.
-
-    >>> joined_groups([("a", "b"), ("c", "d"), ("b", "e")])
-    (('a', 'b', 'e'), ('c', 'd'))
-    """
-    whole: list[dict[str, None]] = []
-    for group in groups:
-        own = dict.fromkeys(group)
-        touching = [other for other in whole if own.keys() & other.keys()]
-        for other in touching:
-            whole.remove(other)
-        whole.append(dict.fromkeys(chain(*touching, own)))
-    return tuple(tuple(group) for group in whole)
-
-
-def contradiction(
-    together: Iterable[Sequence[str]], apart: Iterable[Sequence[str]]
-) -> tuple[str, str] | None:
-    """Return two items that must and must not share a plate, if there are any."""
-    joined = joined_groups(together)
-    for group in apart:
-        for one, other in combinations(dict.fromkeys(group), 2):
-            if any(one in own and other in own for own in joined):
-                return one, other
-    return None
 
 
 def bundled(
