@@ -135,7 +135,24 @@ def bodies_of(
         if level in keep:
             labels[level] = now
         below = now
-    return _settled(grid, columns, union, sky, labels, strand, volume, raft_levels, len(levels))
+    roots = np.array([union.root(label) for label in range(len(union.parent))])
+    amounts = np.zeros(len(roots))
+    for label, more in strand.items():
+        amounts[roots[label]] += more
+    support = _supports(sky, roots, amounts)
+    part, parts = _parts(grid, sky, roots, amounts, support)
+    return Bodies(
+        grid=grid,
+        columns=columns,
+        part=part,
+        parts=parts,
+        labels={level: roots[label] for level, label in labels.items()},
+        support=frozenset(support),
+        column_volume=volume,
+        support_top=_support_top(grid, columns, sky, roots, support),
+        support_strand_mm=float(sum(amounts[s] for s in support)),
+        raft_levels=raft_levels,
+    )
 
 
 def _in_first_two(levels: Levels, level: int, raft_levels: int) -> bool:
@@ -164,8 +181,7 @@ def _join(now: Ints, below: Ints, union: _Union) -> None:
     both = np.flatnonzero((now > 0) & (below > 0))
     if not len(both):
         return
-    pairs = np.unique(np.column_stack([now[both], below[both]]), axis=0)
-    for a, b in pairs.tolist():
+    for a, b in _pairs(now[both], below[both])[0]:
         union.join(a, b)
 
 
@@ -191,9 +207,18 @@ def _others(low: Ints, high: Ints, union: _Union) -> Bools:
     """Flag pairs of labels that are not yet known to be one body."""
     if not len(low):
         return np.zeros(0, bool)
-    pairs, index = np.unique(np.column_stack([low, high]), axis=0, return_inverse=True)
-    apart = np.array([union.root(a) != union.root(b) for a, b in pairs.tolist()])
-    return np.asarray(apart[index.ravel()])
+    pairs, index = _pairs(low, high)
+    apart = np.array([union.root(a) != union.root(b) for a, b in pairs])
+    return np.asarray(apart[index])
+
+
+def _pairs(first: Ints, second: Ints) -> tuple[list[tuple[int, int]], Ints]:
+    """Return the different pairs, and which of them each place has; neighbours are mostly alike."""
+    new = np.append(True, (first[1:] != first[:-1]) | (second[1:] != second[:-1]))
+    key = first[new] * (1 << 32) + second[new]
+    kinds, index = np.unique(key, return_inverse=True)
+    pairs = [(int(k) >> 32, int(k) & 0xFFFFFFFF) for k in kinds]
+    return pairs, np.asarray(index[np.cumsum(new) - 1])
 
 
 def _by_label(now: Ints, at: Ints, amount: Floats) -> list[tuple[int, float]]:
@@ -203,40 +228,13 @@ def _by_label(now: Ints, at: Ints, amount: Floats) -> list[tuple[int, float]]:
     return [(least + int(k), float(sums[k])) for k in np.flatnonzero(sums)]
 
 
-def _settled(
-    grid: Grid,
-    columns: Grid,
-    union: _Union,
-    sky: _Sky,
-    labels: dict[int, Ints],
-    strand: dict[int, float],
-    volume: NDArray[np.float16],
-    raft_levels: int,
-    count: int,
-) -> Bodies:
-    roots = np.array([union.root(label) for label in range(len(union.parent))])
-    amounts = np.zeros(len(roots))
-    for label, more in strand.items():
-        amounts[roots[label]] += more
-    support = _supports(sky, roots, amounts)
-    part, parts = _parts(grid, sky, roots, amounts, support)
+def _support_top(grid: Grid, columns: Grid, sky: _Sky, roots: Ints, support: set[int]) -> Ints:
+    """Return the last layer of support in each column, -1 for none."""
     top = np.full(columns.shape[0] * columns.shape[1], -1)
     for low, _, cell, last in sky.covered:
         under = np.isin(roots[low], list(support))
-        where = _to_columns(grid, columns, cell[under])
-        np.maximum.at(top, where, last[under])
-    return Bodies(
-        grid=grid,
-        columns=columns,
-        part=part,
-        parts=parts,
-        labels={level: roots[label] for level, label in labels.items()},
-        support=frozenset(support),
-        column_volume=volume,
-        support_top=top,
-        support_strand_mm=float(sum(amounts[s] for s in support)),
-        raft_levels=raft_levels,
-    )
+        np.maximum.at(top, _to_columns(grid, columns, cell[under]), last[under])
+    return top
 
 
 def _to_columns(grid: Grid, columns: Grid, cell: Ints) -> Ints:
@@ -260,13 +258,9 @@ def _supports(sky: _Sky, roots: Ints, amounts: Floats) -> set[int]:
 
 
 def _parts(
-    grid: Grid,
-    sky: _Sky,
-    roots: Ints,
-    amounts: Floats,
-    support: set[int],
+    grid: Grid, sky: _Sky, roots: Ints, amounts: Floats, support: set[int]
 ) -> tuple[Ints, int]:
-    """Number the parts from left to right, and map them; scraps over a part belong to it."""
+    """Map the parts, numbered from left to right; scraps over a part belong to it."""
     from scipy.ndimage import label  # noqa: PLC0415 (slow to import, and often not needed)
 
     body = roots[sky.label]

@@ -7,7 +7,7 @@ Lines of plastic are kept as single precision (0.03 µm at 300 mm): 44 bytes eac
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from planner.motion.toolpath.model import Moves
     from planner.progress import Progress
 
-    Floats = NDArray[np.float64]
+    Floats = NDArray[np.floating[Any]]
     Singles = NDArray[np.float32]
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]

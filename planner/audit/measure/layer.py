@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -30,13 +30,17 @@ THIN = 0.35
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Cut:
-    """Strokes of a layer, those that are no support nor ironing; `part` is each one's part."""
+    """Strokes of a layer, those that are no support nor ironing; `part` is each one's part.
+
+    `trees` holds, per part, points on its loops and on its fill to search among.
+    """
 
     level: int
     lines: Lines
     strokes: tuple[Stroke, ...]
     part: Ints
     support: tuple[Stroke, ...]
+    trees: Mapping[int, tuple[Any, Any] | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,6 +92,10 @@ def cut(
         strokes=tuple(strokes[k] for k in kept),
         part=part[kept],
         support=tuple(strokes[k] for k in np.flatnonzero(support)),
+        trees={
+            int(number): _trees_of([strokes[k] for k in kept[part[kept] == number]], spacing_mm)
+            for number in np.unique(part[kept])
+        },
     )
 
 
@@ -98,19 +106,22 @@ def parts_in(
     found = []
     for part in sorted(set(one.part.tolist())):
         strokes = [one.strokes[k] for k in np.flatnonzero(one.part == part)]
-        others = [_points_of(other, part, spacing_mm) for other in near]
+        others = [trees for other in near if (trees := other.trees.get(part)) is not None]
         walls = walls_of(strokes, spacing_mm, _enclosed(columns, bodies, one.level), others)
         found.append(_part_layer(one.level, part, strokes, walls, spacing_mm))
     return found
 
 
-def _points_of(other: Cut, part: int, spacing: float) -> tuple[Floats, Floats]:
-    own = [other.strokes[k] for k in np.flatnonzero(other.part == part)]
+def _trees_of(strokes: Sequence[Stroke], spacing: float) -> tuple[Any, Any] | None:
+    """Return trees of points on loops and on fill; None where one of them is missing."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415 (slow to import, and often not needed)
+
     sampled: tuple[list[Floats], list[Floats]] = ([], [])
-    for stroke in own:
+    for stroke in strokes:
         sampled[not stroke.closed].append(spread_points(stroke.points_mm, 0.7 * spacing)[0])
-    none = np.empty((0, 2))
-    return np.concatenate([none, *sampled[0]]), np.concatenate([none, *sampled[1]])
+    if not sampled[0] or not sampled[1]:
+        return None
+    return cKDTree(np.concatenate(sampled[0])), cKDTree(np.concatenate(sampled[1]))
 
 
 class _Enclosed:

@@ -44,14 +44,15 @@ class Levels:
         return len(self.z_mm)
 
     def lines_of(self, level: int) -> Ints:
-        """Indices of the lines of a layer, in order of printing."""
+        """Return the indices of the lines of a layer, in order of printing."""
         return self.order[self.start[level] : self.stop[level]]
 
     def heights_mm(self) -> Floats:
         """Rise from the layer below in the same run; of a first layer, its own height."""
         below = np.append(0.0, self.z_mm[:-1])
         below[np.append(True, np.diff(self.run) != 0)] = 0.0
-        return self.z_mm - below
+        heights: Floats = self.z_mm - below
+        return heights
 
 
 def levels_of(lines: Lines) -> Levels:
@@ -118,7 +119,7 @@ def pitch_mm(lines: Lines) -> float:
 
 
 def _clusters(z: Floats) -> tuple[Ints, Floats]:
-    """Number the heights from the lowest; heights that differ by less than `SAME_MM` are one."""
+    """Sort heights into clusters from the lowest up; heights that differ by less than `SAME_MM` are one."""
     rounded = np.rint(z * 1e4).astype(np.int64)
     values, inverse, counts = np.unique(rounded, return_inverse=True, return_counts=True)
     new = np.append(0, np.cumsum(np.diff(values) > SAME_MM * 1e4))
@@ -128,7 +129,7 @@ def _clusters(z: Floats) -> tuple[Ints, Floats]:
 
 
 def _runs(ids: Ints, heights: Floats) -> Ints:
-    """Number of the run of each line: a new one begins where the head comes down again.
+    """Return the number of the run of each line: a new one begins where the head comes down again.
 
     Down means by more than 2 mm and more than half of the height reached: supports with
     layers of their own may dip a little, other parts begin at the plate.
@@ -147,7 +148,7 @@ def _runs(ids: Ints, heights: Floats) -> Ints:
     return result
 
 
-def sampled(levels: Levels, low: int, high: int, groups: int = 3, each: int = 4) -> list[int]:
+def sampled(low: int, high: int, groups: int = 3, each: int = 4) -> list[int]:
     """Return groups of neighbouring layers spread over a range [low, high)."""
     count = high - low
     if count <= groups * each:

@@ -31,7 +31,6 @@ from planner.audit.measure.watch import Limits
 from planner.motion.toolpath.clock import Machine
 from planner.motion.toolpath.read import facts_of
 from planner.progress import silent
-from planner.settings.model import Bead as BeadModel
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,11 +43,14 @@ if TYPE_CHECKING:
     from planner.audit.measure.levels import Levels
     from planner.audit.measure.skins import Columns
     from planner.progress import Progress
+    from planner.settings.model import Bead as BeadModel
     from planner.settings.model import Filament, Printer
 
     Floats = NDArray[np.float64]
 
-MOST_SAMPLED_LINES = 250_000
+MOST_SPACED_LINES = 12_000
+"""Lines of a layer among which spacings are looked for."""
+MOST_SAMPLED_LINES = 200_000
 """Lines in the layers that are taken apart: some 4 s of work on one core."""
 
 PLAIN_MACHINE = Machine(speed_mm_s=500.0, acceleration_mm_s2=1500.0, corner_mm_s=8.5)
@@ -121,7 +123,7 @@ def _bead(found: Harvest, levels: Levels, filament: Filament | None) -> Bead:
     """Return spacing, unit of E and flow; by the section alone where no lines lie side by side."""
     heights = levels.heights_mm()
     count = len(levels)
-    chosen = {*sampled(levels, 0, count), 1, 2, 3, count - 3, count - 2, count - 1}
+    chosen = {*sampled(0, count), 1, 2, 3, count - 3, count - 2, count - 1}
     units = _units(found, filament)
     bead = None
     for some in (sorted(chosen & set(range(1, count))), [0]):
@@ -129,7 +131,7 @@ def _bead(found: Harvest, levels: Levels, filament: Filament | None) -> Bead:
         pairs = [
             (spacing, float(heights[level]))
             for level in some
-            for spacing in spacings(found.lines.some(levels.lines_of(level)[:40_000]))
+            for spacing in spacings(found.lines.some(levels.lines_of(level)[:MOST_SPACED_LINES]))
         ]
         bead = bead or bead_of(pairs, units)
     if bead is not None:
@@ -143,11 +145,11 @@ def _bead(found: Harvest, levels: Levels, filament: Filament | None) -> Bead:
 
 
 def _units(found: Harvest, filament: Filament | None) -> tuple[tuple[str, float], ...]:
-    """What E may count: what the file says (M200), else strand or volume; under inches too."""
+    """Return what E may count: what the file says (M200), else strand or volume; under inches too."""
     own = found.state.registers["strand unit"]
     if own != 1.0:
         return (("mm³, as M200 says", 1.0 / own),)
-    units = UNITS
+    units: tuple[tuple[str, float], ...] = UNITS
     if filament is not None:
         name = f"mm of {filament.diameter_mm:g} mm strand"
         units = ((name, filament.area_mm2), ("mm³", 1.0))
@@ -161,7 +163,7 @@ def _measured(
 ) -> Measured:
     found, levels, bead = survey.found, survey.levels, survey.bead
     spans = _spans(levels, survey.raft)
-    keep = {level for low, high in spans for level in sampled(levels, low, high)}
+    keep = {level for low, high in spans for level in sampled(low, high)}
     keep = _affordable(sorted(keep), levels)
     bodies = bodies_of(
         found.lines,
@@ -175,7 +177,14 @@ def _measured(
     layers = _layers(survey, bodies, columns, keep)
     parts = _parts(survey, bodies, columns, layers)
     figures = plate_figures(
-        found, levels, bead, survey.bead_model, bodies, parts, filament=filament, printer=printer
+        found,
+        levels,
+        bead=bead,
+        model=survey.bead_model,
+        bodies=bodies,
+        parts=parts,
+        filament=filament,
+        printer=printer,
     )
     figures |= _common(parts)
     figures["brim_mm"] = brim_figure(

@@ -35,7 +35,7 @@ IRON = 0.35
 
 
 def raft_levels(lines: Lines, levels: Levels, bead: Bead) -> int:
-    """Number of layers under a gap of air that goes all through, near the plate; 0 for none.
+    """Count the layers under a gap of air that goes all through, near the plate; 0 for none.
 
     Such a layer rises by more than its plastic fills.
     """
@@ -66,8 +66,9 @@ def filled_mm(lines: Lines, levels: Levels, bead: Bead, raft: int) -> Floats:
 
 
 def fed_mm(own: Lines, bead: Bead, rise_mm: float) -> tuple[float, float] | None:
-    """Height that a layer's plastic fills, and the spacing of its lines; None if none lie side
-    by side.
+    """Return the height that a layer's plastic fills, and the spacing of its lines.
+
+    None if none lie side by side.
     """
     found = [s for s in spacings(own) if s.section_mm > 0]
     if not found:
@@ -86,7 +87,7 @@ def _full_mm(own: Lines, bead: Bead) -> float:
     """Height that a layer's plastic fills at the usual spacing, by its full lines."""
     section = own.strand_mm / own.length_mm * bead.volume_mm3
     # sparse lines over several layers are thicker, ironing and wipes thinner
-    return weighted(section.astype(np.float64), own.length_mm, 0.5) / (bead.spacing_mm * bead.flow)
+    return weighted(section, own.length_mm, 0.5) / (bead.spacing_mm * bead.flow)
 
 
 def first_layer_figures(
@@ -139,11 +140,11 @@ def layer_figure(levels: Levels) -> Figure:
 def plate_figures(
     found: Harvest,
     levels: Levels,
+    *,
     bead: Bead,
     model: BeadModel | None,
     bodies: Bodies,
     parts: Sequence[MeasuredPart],
-    *,
     filament: Filament | None,
     printer: Printer | None,
 ) -> dict[str, Figure]:
@@ -165,7 +166,7 @@ def plate_figures(
         **_strand(found, bead, filament),
         **_time(found, printer),
         "parts": Figure(value=len(parts), evidence="what hangs together, seen from above"),
-        "sequence": _sequence(levels, bodies),
+        "sequence": _sequence(levels),
         "spiral": Figure(value=levels.spiral, evidence="whether the head climbs while it lays"),
         "support": _support(bodies),
         "raft": Figure(
@@ -208,7 +209,7 @@ def _time(found: Harvest, printer: Printer | None) -> dict[str, Figure]:
     }
 
 
-def _sequence(levels: Levels, bodies: Bodies) -> Figure:
+def _sequence(levels: Levels) -> Figure:
     runs = int(levels.run.max()) + 1
     if runs > 1:
         return Figure(value="one after another", evidence=f"{runs} times up from the plate")

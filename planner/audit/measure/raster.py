@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from planner.audit.measure.harvest import Lines
 
-    Floats = NDArray[np.float64]
+    Floats = NDArray[np.floating[Any]]
     Ints = NDArray[np.int64]
 
 MOST_CELLS = 4_000_000
@@ -76,4 +76,4 @@ def points_along(lines: Lines, step_mm: float) -> tuple[Floats, Floats, Ints, Fl
     share = (within + 0.5).astype(np.float32) / many
     x = lines.x0[index] + share * (lines.x1[index] - lines.x0[index])
     y = lines.y0[index] + share * (lines.y1[index] - lines.y0[index])
-    return x, y, index, 1.0 / many
+    return x, y, index.astype(np.int64), 1.0 / many

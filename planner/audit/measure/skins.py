@@ -24,8 +24,10 @@ SOME = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Columns:
-    """Per column (columns,): part, first and last layer with plastic in it, runs of solid
-    layers from the first one up and from the last one down, how many layers are not solid.
+    """Columns of 1 mm, arrays (columns,).
+
+    Part, first and last layer with plastic in the column, number of solid layers in a run from
+    the first one up and from the last one down, number of layers that are not solid.
     """
 
     part: Ints

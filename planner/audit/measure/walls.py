@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -34,7 +34,8 @@ BESIDE = 0.25
 """Share of a loop that must lie beside another for them to be neighbours."""
 TOUCH = 0.015
 """Share of a side that fill must touch for it to face fill: sparse lines end on walls."""
-OPEN, FILL, HOLLOW = -1, -2, -3
+MOST_LOOKS = 400
+"""Places on a loop at which its sides are looked at."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -67,13 +68,13 @@ def walls_of(
     strokes: Sequence[Stroke],
     spacing_mm: float,
     enclosed: Callable[[Floats], Bools],
-    others: Sequence[tuple[Floats, Floats]] = (),
+    others: Sequence[tuple[Any, Any]] = (),
 ) -> list[Wall]:
     """Find the walls of one layer.
 
     `enclosed` tells of points (n, 2) whether plastic lies under and over them. `others` are
-    (points of loops, points of fill) of layers near by, where fill may show that is left out
-    in this one.
+    trees (of loops, of fill) of layers near by, where fill may show that is left out in this
+    one.
     """
     loops = [k for k, stroke in enumerate(strokes) if stroke.closed]
     if not loops:
@@ -87,7 +88,7 @@ def _sides(
     loops: Sequence[int],
     spacing: float,
     enclosed: Callable[[Floats], Bools],
-    others: Sequence[tuple[Floats, Floats]],
+    others: Sequence[tuple[Any, Any]],
 ) -> dict[tuple[int, bool], Side]:
     from scipy.spatial import cKDTree  # noqa: PLC0415 (slow to import, and often not needed)
 
@@ -95,19 +96,21 @@ def _sides(
     sampled = [spread_points(stroke.points_mm, step)[0] for stroke in strokes]
     owner = np.repeat(np.arange(len(strokes)), [len(points) for points in sampled])
     tree = cKDTree(np.concatenate(sampled))
-    near = [(cKDTree(a), cKDTree(b)) for a, b in others if len(a) and len(b)]
     is_loop = np.zeros(len(strokes) + 1, bool)
     is_loop[list(loops)] = True
     sides = {}
     for loop in loops:
         points, left = _normals(sampled[loop])
+        if len(points) > MOST_LOOKS:
+            some = np.linspace(0, len(points) - 1, MOST_LOOKS).astype(np.int64)
+            points, left = points[some], left[some]
         inner = 1.0 if strokes[loop].area_mm2 > 0 else -1.0
         for inside in (True, False):
             toward = left * (inner if inside else -inner)
             hit = tree.query(points + toward * spacing, distance_upper_bound=REACH * spacing)[1]
             found = np.append(owner, len(strokes))[hit]
             touched = np.zeros(len(points), bool)
-            for same, fill in near:
+            for same, fill in others:
                 there = np.isfinite(same.query(points, distance_upper_bound=0.5 * spacing)[0])
                 at = fill.query(points + toward * spacing, distance_upper_bound=REACH * spacing)[0]
                 touched |= there & np.isfinite(at)
