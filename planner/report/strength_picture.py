@@ -26,7 +26,7 @@ WORTH_SHOWING = 1.05
 """The better direction is drawn as well where it bears so many times as much (invented)."""
 
 _WIDE, _HIGH, _GAP = 320.0, 260.0, 20.0
-_HEAD, _FOOT = 26.0, 22.0
+_HEAD, _FOOT = 26.0, 30.0
 _SIDES = ((-35.0, "from the left"), (145.0, "from the right"))
 _TILT_DEG = 25.0
 _FINE = 4.0
@@ -41,22 +41,20 @@ def strength_picture(found: Oriented, *, own_style: bool = False) -> str:
     """
     rows = _rows(found)
     most = max([one.layer_tension_mpa for one, _, _ in rows] + [1e-9])
-    each = _HEAD + _HIGH + _FOOT
-    wide, high = 2 * _WIDE + _GAP, len(rows) * each + 50
-    drawn = [
-        element(
-            "g",
-            *_row(found.orientation.painted.facets_mm, tension, one, most_mpa=most, words=words),
-            transform=f"translate(0 {fmt(number * each)})",
-        )
-        for number, (one, tension, words) in enumerate(rows)
-    ]
+    facets_mm = found.orientation.painted.facets_mm.astype(np.float64)
+    drawn: list[str] = []
+    down = 0.0
+    for one, tension, words in rows:
+        row, high = _row(facets_mm, tension, one, most_mpa=most, words=words)
+        drawn.append(element("g", *row, transform=f"translate(0 {fmt(down)})"))
+        down += high
+    wide = 2 * _WIDE + _GAP
     return picture(
         *drawn,
-        element("g", *_scale(most, wide), transform=f"translate(0 {fmt(len(rows) * each)})"),
+        element("g", *_scale(most, wide), transform=f"translate(0 {fmt(down)})"),
         name=f"{plain(found.name)}: tension across the layers",
         width=wide,
-        height=high,
+        height=down + 46,
         px_width=wide,
         own_style=own_style,
     )
@@ -75,12 +73,18 @@ def _rows(found: Oriented) -> list[tuple[Direction, Floats, str]]:
 
 
 def _row(
-    facets_mm: NDArray[np.float32], tension: Floats, one: Direction, *, most_mpa: float, words: str
-) -> list[str]:
+    facets_mm: Floats, tension: Floats, one: Direction, *, most_mpa: float, words: str
+) -> tuple[list[str], float]:
+    """Return what is drawn of one direction, both sides to one scale, and how high it is."""
     turn = rotation_to_up(one.up)
-    facets = facets_mm.astype(np.float64) @ turn.T
+    facets = facets_mm @ turn.T
     step = np.clip(tension / most_mpa * PULLS, 0, PULLS - 1).astype(np.int64)
     weakest = turn @ np.array(one.weakest_mm)
+    eyes = [_towards(azimuth) for azimuth, _ in _SIDES]
+    spans = [np.ptp((facets @ eye.T).reshape(-1, 3)[:, :2], axis=0) for eye in eyes]
+    wide_mm, high_mm = np.maximum(np.max(spans, axis=0), 1e-9).tolist()
+    scale = min(_WIDE / wide_mm, _HIGH / high_mm)
+    high = high_mm * scale
     heading = (
         f"{one.name} up ({words}): at most {one.layer_tension_mpa:.3g} MPa across the layers, "
         f"predicted factor {one.safety_factor:.2g}"
@@ -88,29 +92,29 @@ def _row(
     views = [
         element(
             "g",
-            *_view(facets, step, azimuth, weakest=weakest),
-            label(side, x=_WIDE / 2, y=_HIGH + 14, class_="soft", text_anchor="middle"),
-            font_size=11,
+            *_view(facets, step, eye, weakest=weakest, scale=scale, high=high),
+            label(side, x=_WIDE / 2, y=high + 16, class_="soft", text_anchor="middle"),
+            font_size=13,
             transform=f"translate({fmt(number * (_WIDE + _GAP))} {fmt(_HEAD)})",
         )
-        for number, (azimuth, side) in enumerate(_SIDES)
+        for number, (eye, (_, side)) in enumerate(zip(eyes, _SIDES, strict=True))
     ]
-    return [label(heading, x=0, y=15, font_size=13), *views]
+    return [label(heading, x=0, y=16, font_size=14), *views], _HEAD + high + _FOOT
 
 
-def _view(facets: Floats, step: Ints, azimuth_deg: float, *, weakest: Floats) -> list[str]:
+def _view(
+    facets: Floats, step: Ints, eye: Floats, *, weakest: Floats, scale: float, high: float
+) -> list[str]:
     """Return the facets of one side, farthest first, then the weakest layer and place."""
-    eye = _towards(azimuth_deg)
     seen = facets @ eye.T
     normal = np.cross(seen[:, 1] - seen[:, 0], seen[:, 2] - seen[:, 0])
     facing = normal[:, 2] > 0
-    low, high = seen[..., :2].min(axis=(0, 1)), seen[..., :2].max(axis=(0, 1))
-    scale = float(min(_WIDE / max(high[0] - low[0], 1e-9), _HIGH / max(high[1] - low[1], 1e-9)))
-    aside = (_WIDE - float(high[0] - low[0]) * scale) / 2
+    low, top = seen[..., :2].min(axis=(0, 1)), seen[..., :2].max(axis=(0, 1))
+    aside = (_WIDE - float(top[0] - low[0]) * scale) / 2
 
     def place(points: Floats) -> Floats:
         flat = (points[..., :2] - low) * scale
-        return np.stack([aside + flat[..., 0], _HIGH - flat[..., 1]], axis=-1)
+        return np.stack([aside + flat[..., 0], high - flat[..., 1]], axis=-1)
 
     order = np.flatnonzero(facing)[np.argsort(seen[facing, :, 2].mean(axis=1), kind="stable")]
     shade = _shade(facets[order])
@@ -203,19 +207,19 @@ def _run(numbers: Iterable[int]) -> str:
 
 def _scale(most_mpa: float, wide: float) -> list[str]:
     """Return the legend: one box per step, with the tension where it begins."""
-    each = wide / (2 * PULLS)
-    left = wide / 2 - each
+    each = (wide - 320.0) / PULLS
+    left = 260.0
     drawn = [
         element("path", d=f"M0 21h{fmt(20)}", class_="layer"),
-        label("weakest layer", x=26, y=25, font_size=11),
-        element("circle", cx=124, cy=21, r=5, class_="weak"),
-        label("weakest place", x=134, y=25, font_size=11),
+        label("weakest layer", x=26, y=25, font_size=13),
+        element("circle", cx=134, cy=21, r=5, class_="weak"),
+        label("weakest place", x=144, y=25, font_size=13),
     ]
     for number in range(PULLS):
         x = left + number * each
         box = {"x": x, "y": 10, "width": each, "height": 12}
         drawn.append(element("rect", class_=f"pull-{number + 1}-0", **box))
         starts = f"{most_mpa * number / PULLS:.2g}"
-        drawn.append(label(starts, x=x, y=36, text_anchor="middle", font_size=11))
-    end = label(f"{most_mpa:.2g} MPa", x=left + PULLS * each, y=36, text_anchor="middle")
-    return [*drawn, element("g", end, font_size=11)]
+        drawn.append(label(starts, x=x, y=38, text_anchor="middle", font_size=13))
+    end = label(f"{most_mpa:.2g} MPa", x=left + PULLS * each, y=38, text_anchor="middle")
+    return [*drawn, element("g", end, font_size=13)]
