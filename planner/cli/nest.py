@@ -41,14 +41,17 @@ def nest(
     force: bool,
     as_json: bool,
 ) -> int:
-    """Pack the shapes of FILE (JSON) onto as few plates as can be found."""
+    """Pack the shapes of FILE (JSON) onto as few plates as can be found, or into a strip."""
     from planner.cli.screen import console, printing, progress_bar, remark
     from planner.nest.answer import nest_document
     from planner.nest.load import load_nest
     from planner.nest.pack import effort_for, pack
+    from planner.nest.strip.load import is_strip
     from planner.report.document import dump
     from planner.report.packing import print_packing, write_packing
 
+    if is_strip(file):
+        return _strip(file, seconds=seconds, seed=seed, as_json=as_json)
     problem = load_nest(
         file,
         parts_per_plate=parts_per_plate,
@@ -75,3 +78,32 @@ def nest(
     if out is not None:
         remark(f"Wrote {len(written)} files to {out}")
     return int(bool(packing.unplaced))
+
+
+def _strip(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
+    """Pack the shapes of a file into a strip, on two cores if there are."""
+    from planner.cli.screen import console, cores, printing, progress_bar
+    from planner.handover.workers import hire
+    from planner.nest.strip.load import load_strip, strip_document
+    from planner.nest.strip.pack import RUNS, effort_for, pack_strip
+    from planner.report.document import dump
+    from planner.report.terminal import print_strip
+
+    items, depth_mm, clearance_mm, edge_mm = load_strip(file)
+    with progress_bar() as progress, hire(min(RUNS, cores())) as workers:
+        strip = pack_strip(
+            items,
+            depth_mm,
+            clearance_mm=clearance_mm,
+            edge_mm=edge_mm,
+            effort=effort_for(seconds),
+            seed=seed,
+            progress=progress,
+            workers=workers,
+        )
+    with printing():
+        if as_json:
+            click.echo(dump(strip_document(strip)), nl=False)
+        else:
+            print_strip(console(), strip)
+    return 0

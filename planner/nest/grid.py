@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.nest.model import Bed, Item
-    from planner.nest.shape import Region
+    from planner.nest.shape import Floats, Region
 
 CELLS_MOST, CELLS_LEAST = 320, 64
 """Cells along a bed (the root of its area): beyond 320 mm the grid gets coarser than 1 mm, since
@@ -42,29 +42,34 @@ def grid_step(
     from 0.8 to 1.1 of the nominal one are tried, with the exact divisors of each size among
     them, and the one with the least waste, weighted by area, is taken.
     """
-    nominal = nominal_step(beds)
-    sizes = _sizes(items, regions, clearance_mm)
-    if not len(sizes):
-        return nominal
     rooms = np.array([(bed.width_mm, bed.depth_mm) for bed in beds]).ravel()
     rooms = rooms + clearance_mm - 2 * edge_mm
-    rooms = rooms[rooms > 0]
+    return suited_step(nominal_step(beds), sizes_of(items, regions, clearance_mm), rooms)
+
+
+def suited_step(nominal_mm: float, sizes: Floats, rooms_mm: Floats) -> float:
+    """Return the step near the nominal one that wastes least of the sizes and the rooms.
+
+    `sizes` has rows (length in mm, weight); `rooms_mm` are lengths that steps should fill.
+    """
+    if not len(sizes):
+        return nominal_mm
+    rooms_mm = rooms_mm[rooms_mm > 0]
     lengths, weight = sizes[:, 0], sizes[:, 1]
-    parts = np.floor(lengths / nominal)[:, None] + np.arange(3)[None, :]
+    parts = np.floor(lengths / nominal_mm)[:, None] + np.arange(3)[None, :]
     exact = (lengths[:, None] / np.maximum(parts, 1.0)).ravel()
-    tried = np.unique(np.concatenate([np.linspace(0.8, 1.1, 31) * nominal, exact]).round(12))
-    tried = tried[(tried >= 0.8 * nominal) & (tried <= 1.1 * nominal)]
+    tried = np.unique(np.concatenate([np.linspace(0.8, 1.1, 31) * nominal_mm, exact]).round(12))
+    tried = tried[(tried >= 0.8 * nominal_mm) & (tried <= 1.1 * nominal_mm)]
     up = np.ceil(lengths[None, :] / tried[:, None] - SNAP) * tried[:, None] / lengths[None, :]
     waste = (up - 1.0) @ (weight / weight.sum())
-    if len(rooms):
-        left = rooms[None, :] / tried[:, None]
-        waste += ((left - np.floor(left + SNAP)) * tried[:, None] / rooms[None, :]).mean(axis=1)
+    if len(rooms_mm):
+        left = rooms_mm[None, :] / tried[:, None]
+        over = (left - np.floor(left + SNAP)) * tried[:, None]
+        waste += (over / rooms_mm[None, :]).mean(axis=1)
     return float(tried[int(np.argmin(waste.round(9)))])
 
 
-def _sizes(
-    items: Sequence[Item], regions: Sequence[Region], clearance_mm: float
-) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+def sizes_of(items: Sequence[Item], regions: Sequence[Region], clearance_mm: float) -> Floats:
     """Return (grown length in mm, weight) of every item along x and y as drawn."""
     rows = []
     for item, shape in zip(items, regions, strict=True):
