@@ -49,7 +49,10 @@ PAIRS = (
 """Words for yes and no; others are left to a person."""
 
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)?")
-_NUMBER = re.compile(r"(?<![\w.,])[-+]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][-+]?\d+)?(?![\d])")
+_NUMBERS = (
+    re.compile(r"(?<![\w.,])[-+]?\d+,\d+(?![\d,])"),  # a decimal comma; else a list
+    re.compile(r"(?<![\w.])[-+]?(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][-+]?\d+)?(?!\d)"),
+)
 _WORD = re.compile(r"[^\W_](?:[\w-]*[^\W_])?")
 
 
@@ -111,7 +114,7 @@ def _tries(text: str, start: int, end: int, old: Value, new: Value) -> Iterator[
 def _numbered(
     text: str, start: int, end: int, old: float, new: float
 ) -> Iterator[tuple[Edit, ...]]:
-    tokens = list(_NUMBER.finditer(text, start, end))
+    tokens = [token for form in _NUMBERS for token in form.finditer(text, start, end)]
     for token in tokens:
         for shown in _in_its_unit(token[0], old, new):
             one = Edit(start=token.start(), end=token.end(), text=shown)
