@@ -94,10 +94,16 @@ class _Basket:
     on: bool = False
 
 
-def harvest(path: Path, machine: Machine, limits: Limits, *, progress: Progress) -> Harvest:
-    """Read a toolpath. Raises InputError for what cannot be followed, or has no moves."""
+def harvest(
+    path: Path, machine: Machine, limits: Limits, *, strand_unit: float = 1.0, progress: Progress
+) -> Harvest:
+    """Read a toolpath; `strand_unit` is mm of strand per unit of E, where M200 does not say.
+
+    Raises InputError for what cannot be followed, or has no moves.
+    """
     basket, clock, watch = _Basket(), Clock(machine=machine), Watch.start(limits)
     state, moved = State(lenient=True), 0
+    state = replace(state, registers={**state.registers, "strand unit": strand_unit})
     pieces = max(1, -(-_size(path) // PIECE_BYTES))
     for done, (moves, after) in enumerate(stream(path, start=state)):
         progress("toolpath", min(done, pieces), pieces, note=path.name)

@@ -119,7 +119,10 @@ def pitch_mm(lines: Lines) -> float:
 
 
 def _clusters(z: Floats) -> tuple[Ints, Floats]:
-    """Sort heights into clusters from the lowest up; heights that differ by less than `SAME_MM` are one."""
+    """Sort heights into clusters from the lowest up, each with its mean height.
+
+    Heights that differ by less than `SAME_MM` are one.
+    """
     rounded = np.rint(z * 1e4).astype(np.int64)
     values, inverse, counts = np.unique(rounded, return_inverse=True, return_counts=True)
     new = np.append(0, np.cumsum(np.diff(values) > SAME_MM * 1e4))

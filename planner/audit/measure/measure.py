@@ -26,7 +26,7 @@ from planner.audit.measure.plate import (
 )
 from planner.audit.measure.rates import fan_figures, flow_figures, heat_figures, speed_figures
 from planner.audit.measure.skins import columns_of
-from planner.audit.measure.spacing import UNITS, Bead, bead_of, spacings
+from planner.audit.measure.spacing import UNITS, VOLUME, Bead, bead_of, spacings
 from planner.audit.measure.watch import Limits
 from planner.motion.toolpath.clock import Machine
 from planner.motion.toolpath.read import facts_of
@@ -88,6 +88,13 @@ def measure_toolpath(
         return _nothing_laid(path, found)
     levels = levels_of(found.lines)
     beside = _bead(found, levels, filament)
+    scale = _strand_unit(beside, filament)
+    if scale != 1.0:
+        # ways of the strand alone are shorter than they were taken for: read it again
+        found = harvest(
+            path, _machine(printer), Limits(printer=printer), strand_unit=scale, progress=progress
+        )
+        beside = replace(beside, volume_mm3=beside.volume_mm3 / scale)
     raft = raft_levels(found.lines, levels, beside)
     survey = _Survey(
         found=found,
@@ -144,15 +151,24 @@ def _bead(found: Harvest, levels: Levels, filament: Filament | None) -> Bead:
     return Bead(unit=name, volume_mm3=volume, spacing_mm=middle * volume, flow=1.0)
 
 
+def _strand_unit(bead: Bead, filament: Filament | None) -> float:
+    """Return mm of strand per unit of E as first read: 1, unless E counts something else."""
+    if bead.unit.endswith("not inches"):
+        return 1.0 / 25.4
+    if bead.unit != VOLUME:
+        return 1.0
+    return 1.0 / (filament.area_mm2 if filament else np.pi * 1.75**2 / 4)
+
+
 def _units(found: Harvest, filament: Filament | None) -> tuple[tuple[str, float], ...]:
-    """Return what E may count: what the file says (M200), else strand or volume; under inches too."""
+    """Return what E may count: what the file says (M200), else strand or volume."""
     own = found.state.registers["strand unit"]
     if own != 1.0:
         return (("mm³, as M200 says", 1.0 / own),)
     units: tuple[tuple[str, float], ...] = UNITS
     if filament is not None:
         name = f"mm of {filament.diameter_mm:g} mm strand"
-        units = ((name, filament.area_mm2), ("mm³", 1.0))
+        units = ((name, filament.area_mm2), (VOLUME, 1.0))
     if found.state.registers["unit"] != 1.0:
         units += tuple((f"{name}, not inches", volume / 25.4) for name, volume in units)
     return units

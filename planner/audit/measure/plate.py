@@ -182,8 +182,6 @@ def plate_figures(
 def _strand(found: Harvest, bead: Bead, filament: Filament | None) -> dict[str, Figure]:
     volume = found.strand_mm * bead.volume_mm3
     area = filament.area_mm2 if filament else bead.volume_mm3
-    if area == 1.0:
-        area = np.pi * 1.75**2 / 4  # E in mm3: the commonest strand is taken
     figures = {
         "filament_mm3": Figure(value=volume, evidence=f"E counts {bead.unit}"),
         "filament_mm": Figure(value=float(volume / area), evidence=f"E counts {bead.unit}"),

@@ -32,10 +32,11 @@ ALIKE = 0.04
 _BIN_MM = 0.01
 _MOST_POINTS = 4000
 
+VOLUME = "mm³"
 UNITS = (
     ("mm of 1.75 mm strand", pi * 1.75**2 / 4),
     ("mm of 2.85 mm strand", pi * 2.85**2 / 4),
-    ("mm³", 1.0),
+    (VOLUME, 1.0),
 )
 """What E may count, and the volume of one, in mm3."""
 
