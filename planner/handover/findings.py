@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from planner.audit.model import Finding
 from planner.audit.part import audit_part
+from planner.audit.plate import audit_plate
 from planner.errors import InputError, Problem
 from planner.handover.beds import presence
 from planner.handover.orientation import NO_STRENGTHS, Oriented
@@ -87,6 +88,22 @@ def _audit(job: Job, ready: ReadyPart, strength: Oriented | Unsolved | None) -> 
         strength=strength_findings(part, strength, job.safety_factor) if strength else (),
         edge_mm=job.edge_mm,
         times=ready.times,
+    )
+
+
+def audit_plates(
+    plates: Sequence[PlannedPlate], parts: Sequence[ReadyPart]
+) -> tuple[Finding, ...]:
+    """Audit each plate with the settings of the parts on it, on the printer it is for."""
+    by_name = {ready.part.name: ready for ready in parts}
+    return tuple(
+        finding
+        for plate in plates
+        for finding in audit_plate(
+            plate.id,
+            plate.printer,
+            [(by_name[name], count) for name, count in plate.counts.items()],
+        )
     )
 
 
