@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from planner.audit.cautions import cautions
 from planner.audit.job import audit_job
 from planner.audit.order import in_order
-from planner.handover.findings import audit_parts, plan_findings
+from planner.handover.findings import audit_parts, audit_plates, plan_findings
 from planner.handover.model import Plan
 from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
@@ -52,6 +52,7 @@ def make_plan(
     plates = with_failed(plates, parts.failed)
     findings += audit_job(job, parts.ready)
     findings += plan_findings(job, plates, weekend, findings)
+    findings += audit_plates(plates.plates, parts.ready)
     printed = settled(job, plates.plates, weekend)
     return Plan(
         job=job,
