@@ -27,6 +27,12 @@ if TYPE_CHECKING:
 @click.option(
     "--word", "words", multiple=True, help="One word more, as in herzkammer=infill. Repeatable."
 )
+@click.option(
+    "--strength",
+    is_flag=True,
+    help="Work out the stresses of a job's parts that carry a load, as plan does; else angles "
+    "are compared.",
+)
 @click.option("--why", is_flag=True, help="Print the reason and the source of each finding too.")
 @click.option("--junit", metavar="FILE", help="Write JUnit XML; - is stdout.")
 @click.option("--sarif", metavar="FILE", help="Write SARIF 2.1.0; - is stdout.")
@@ -50,7 +56,7 @@ def audit(files: tuple[Path, ...], **asked: Any) -> int:
     from planner.handover.audits import Asked
 
     refuse_mixed(files, asked)
-    named = ("guideline", "job", "part", "lexicon", "words")
+    named = ("guideline", "job", "part", "lexicon", "words", "strength")
     against = Asked(**{key: asked[key] for key in named})
     if asked["compare"]:
         return compare(files[0], files[1], against, as_json=asked["as_json"])

@@ -11,6 +11,7 @@ from planner.audit.settings import audit_wholly
 from planner.document.wording import suggestion
 from planner.errors import input_error
 from planner.handover.findings import audit_parts
+from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
 from planner.job.demand import needs
 from planner.job.load import load_job
@@ -38,7 +39,8 @@ class Asked:
     `guideline` is a shipped name or a path, in place of the job's own (or of `everyday`).
     With `job` and `part` settings are judged for that part of that job: its mesh, printers,
     filament, tags and exceptions. `lexicon` and
-    `words` ("herzkammer=infill") are the user's words beside the shipped ones.
+    `words` ("herzkammer=infill") are the user's words beside the shipped ones. With `strength`
+    the stresses of a job's parts that carry a load are worked out.
     """
 
     guideline: str | None = None
@@ -46,6 +48,7 @@ class Asked:
     part: str | None = None
     lexicon: Path | None = None
     words: tuple[str, ...] = ()
+    strength: bool = False
 
     def rules(self) -> Guideline:
         """Return the guideline asked for, or the job's, or the stock one; raises InputError."""
@@ -62,8 +65,11 @@ def audit_job_file(path: Path, asked: Asked = PLAIN, progress: Progress = silent
     job = load_job(path)
     if asked.guideline is not None:
         job = replace(job, guideline=asked.rules())
-    parts = prepare_parts(job, needs(job), progress=progress)
-    findings = audit_parts(job, parts, progress=progress)
+    demand = needs(job)
+    mode = "audit" if asked.strength else "declared"
+    job, strengths = oriented_job(job, demand, mode, progress=progress)
+    parts = prepare_parts(job, demand, progress=progress)
+    findings = audit_parts(job, parts, strengths, progress=progress)
     return audited_job(job, (*findings, *audit_job(job, parts.ready)))
 
 

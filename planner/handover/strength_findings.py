@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.audit.model import Finding
-from planner.handover.orientation import Oriented, Unsolved
+from planner.handover.orientation import KEEPS, Oriented, Unsolved
 from planner.settings.model import Level
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def _direction(part: Part, found: Oriented, wanted: float) -> Iterator[Finding]:
     if found.turned:
         yield _finding(
             part,
-            "build direction",
+            KEEPS,
             Level.NOTE,
             found=f"turned from {_said(part, given)} to {_written(best)}",
             expected="the direction that bears most, standing and with little support",
@@ -55,7 +55,7 @@ def _direction(part: Part, found: Oriented, wanted: float) -> Iterator[Finding]:
         enough = given.safety_range[0] >= wanted
         yield _finding(
             part,
-            "build direction",
+            KEEPS,
             Level.NOTE if enough else Level.WARN,
             found=f"{_said(part, given)} costs {orientation.cost:.1f} x of the strength of "
             f"{best.name} up",
@@ -65,10 +65,21 @@ def _direction(part: Part, found: Oriented, wanted: float) -> Iterator[Finding]:
             remedy=f"write up: {_written(best)}, or plan with --orient auto",
             source=_source(orientation),
         )
+    elif KEEPS in part.exceptions:
+        yield _finding(
+            part,
+            KEEPS,
+            Level.NOTE,
+            found=f"{_said(part, given)}, a predicted factor of {given.safety_factor:.2g}",
+            expected=f"{best.name} up, a predicted factor of {best.safety_factor:.2g}",
+            why="the exception is kept in sight",
+            remedy="nothing: no direction that stands bears much more",
+            source=_source(orientation),
+        )
     elif not part.up_declared:
         yield _finding(
             part,
-            "build direction",
+            KEEPS,
             Level.NOTE,
             found=f"{_said(part, given)}, and the part carries a load",
             expected="a declared build direction (up:) for a part that carries a load",
