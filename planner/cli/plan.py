@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner.cli.options import as_json, existing_file, search_options
+from planner.cli.options import as_json, existing_file, plate_limits, search_options
 
 
 @click.command()
@@ -25,6 +25,7 @@ from planner.cli.options import as_json, existing_file, search_options
     "out and kept, and what a direction costs is told. declared: as written, angles compared. "
     "auto: parts that carry a load are turned to bear most.",
 )
+@plate_limits
 @search_options
 @click.option("--force", is_flag=True, help="Replace files in the folder that are not ours.")
 @as_json()
@@ -32,6 +33,8 @@ def plan(
     job_file: Path,
     *,
     out: Path | None,
+    parts_per_plate: int | None,
+    hours_per_plate: float | None,
     seconds: float,
     seed: int,
     orient: str,
@@ -41,14 +44,16 @@ def plan(
     """Plan a weekend of printing from JOB_FILE (see `platewright start`)."""
     from planner.cli.screen import console, cores, printing, progress_bar, remark
     from planner.job.load import load_job
+    from planner.job.plating import limited
     from planner.plan import make_plan
     from planner.report.document import dump, plan_document
     from planner.report.terminal import print_plan
     from planner.report.write import write_plan
 
+    job = limited(load_job(job_file), parts=parts_per_plate, hours=hours_per_plate)
     with progress_bar() as progress:
         made = make_plan(
-            load_job(job_file),
+            job,
             seconds=seconds,
             seed=seed,
             processes=cores(),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 from typing import TYPE_CHECKING
 
 from planner.handover.groups import Group, bed_key
@@ -18,12 +19,13 @@ class Roster:
     """One kind of bed with the time its machines have.
 
     `capacity_s` adds up, over the machines, the seconds in which they may print;
-    `limit_s` is the longest that one plate may take.
+    `limit_s` is the longest that one plate may take, `limit_parts` the most parts on it.
     """
 
     printer: Printer
     capacity_s: float
     limit_s: float
+    limit_parts: float = inf
 
 
 def rosters(job: Job, group: Group, *, cap_s: float) -> dict[str, Roster]:
@@ -36,7 +38,15 @@ def rosters(job: Job, group: Group, *, cap_s: float) -> dict[str, Roster]:
         bed_key(printer): Roster(
             printer=printer,
             capacity_s=max(1.0, sum(_capacity_s(job, machine) for machine in machines)),
-            limit_s=max(1.0, min(cap_s, max(_longest_run_s(job, m) for m in machines))),
+            limit_s=max(
+                1.0,
+                min(
+                    cap_s,
+                    job.plating.seconds_max - _overhead_s(job, printer),
+                    max(_longest_run_s(job, m) for m in machines),
+                ),
+            ),
+            limit_parts=job.plating.parts_max,
         )
         for printer in group.printers
         for machines in [[m for m in group.machines if bed_key(m.printer) == bed_key(printer)]]
@@ -45,16 +55,26 @@ def rosters(job: Job, group: Group, *, cap_s: float) -> dict[str, Roster]:
 
 def bed_of(key: str, roster: Roster, *, spool_g: float, count: int | None = None) -> Bed:
     """Return the bed as the packer wants it; `spool_g` caps the filament of one plate."""
-    printer = roster.printer
+    return replace(
+        bare_bed(key, roster.printer),
+        count=count,
+        limit_s=roster.limit_s,
+        limit_g=spool_g,
+        limit_parts=roster.limit_parts,
+    )
+
+
+def bare_bed(key: str, printer: Printer) -> Bed:
+    """Return a printer's bed without limits on time, filament or parts."""
     return Bed(
         id=key,
         width_mm=printer.bed_width_mm,
         depth_mm=printer.bed_depth_mm,
         height_mm=printer.height_mm,
         keep_out=printer.keep_out,
-        count=count,
-        limit_s=roster.limit_s,
-        limit_g=spool_g,
+        keep_out_patches=printer.keep_out_patches,
+        head=printer.head if printer.one_by_one else None,
+        preferred_mm=printer.preferred_mm,
     )
 
 
@@ -100,9 +120,13 @@ def _longest_run_s(job: Job, machine: Machine) -> float:
     longest = max((end - begin for begin, end in stretches), default=0.0)
     if machine.unattended and stretches:
         longest = stretches[-1][1] - stretches[0][0]
-    printer = machine.printer
+    return longest - 2 * job.hands_on_s - _overhead_s(job, machine.printer)
+
+
+def _overhead_s(job: Job, printer: Printer) -> float:
+    """Seconds that a plate takes besides printing, at the most: the hottest start, and cooling."""
     heated = [part.settings for part in job.parts.values()]
     start_s = max(
         (printer.start_for(each.nozzle_c, each.bed_c) for each in heated), default=printer.start_s
     )
-    return longest - 2 * job.hands_on_s - start_s - printer.end_s
+    return start_s + printer.end_s

@@ -7,23 +7,27 @@ from dataclasses import dataclass, replace
 from math import ceil, inf
 from typing import TYPE_CHECKING
 
+from planner.errors import input_error
 from planner.handover.beds import bed_of, largest_spool_g, rosters
 from planner.handover.groups import group_parts
 from planner.handover.items import item_of
 from planner.handover.model import PlannedPlate, PlateBound
 from planner.handover.seconds import seconds_on_machines
 from planner.handover.share import copies_to_batch, fastest_s, share_out, slowest_s
-from planner.nest.bound import lower_bound
+from planner.layers.plate import hop_s
+from planner.nest.least import least_plates
+from planner.nest.model import Wishes
 from planner.nest.pack import effort_for, pack
 from planner.progress import silent
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from planner.handover.beds import Roster
     from planner.handover.groups import Group
     from planner.handover.model import ReadyPart
     from planner.job.model import Job
+    from planner.layers.model import PrintTime
     from planner.nest.model import PackedPlate
     from planner.progress import Progress
 
@@ -80,8 +84,11 @@ def make_plates(
     """Pack every copy as the recipe says, and within what each bed allows.
 
     Plates come out in the order in which they are wanted: first articles, then by stage.
+    Raises InputError for parts that must share a plate but cannot be printed together.
     """
-    loads, left_out = _loads(job, group_parts(job, parts), recipe)
+    groups = group_parts(job, parts)
+    _check_together(job, groups)
+    loads, left_out = _loads(job, groups, recipe)
     plates: list[PlannedPlate] = []
     effort = effort_for(seconds / max(1, len(loads)))
     for done, load in enumerate(loads):
@@ -95,6 +102,21 @@ def make_plates(
         bounds=_bounds(job, loads, plates),
         left_out=tuple(sorted(left_out)),
     )
+
+
+def _check_together(job: Job, groups: Sequence[Group]) -> None:
+    homes = {ready.part.name: group.name for group in groups for ready in group.parts}
+    for number, names in enumerate(job.plating.together):
+        own = {homes[name]: name for name in names if name in homes}
+        if len(own) > 1:
+            parts = ", ".join(f"{name} ({home})" for home, name in own.items())
+            raise input_error(
+                job.path,
+                place=f"together[{number}]",
+                found=f"parts that cannot be printed on one plate: {parts}",
+                expected="parts of the same settings, material and colour",
+                remedy="give them the same settings, or take one out of the group",
+            )
 
 
 def _loads(
@@ -121,8 +143,9 @@ def _loads(
             beds=beds,
             widest=widest,
             plate_cost_s=recipe.plate_cost_s,
+            together=() if kind == FIRST else job.plating.together,
         )
-        left_out += _missing(group, kind, copies, shares)
+        left_out += _missing(job, group, kind, copies, shares)
         for key, share in sorted(shares.items()):
             loads.append(
                 _Load(group=group, kind=kind, bed=key, roster=beds[key], copies=dict(share))
@@ -142,21 +165,27 @@ def _first_articles(group: Group) -> dict[str, int]:
 
 
 def _missing(
-    group: Group, kind: str, copies: Mapping[str, int], shares: Mapping[str, Counter[str]]
+    job: Job,
+    group: Group,
+    kind: str,
+    copies: Mapping[str, int],
+    shares: Mapping[str, Counter[str]],
 ) -> list[tuple[str, int, str]]:
-    why = (
-        "no printer takes it: see the findings"
-        if not group.machines
-        else "too large, or too long a print, for every printer that suits it"
-    )
+    too_much = "too large, or too long a print, for every printer that suits it"
+    why = too_much if group.machines else "no printer takes it: see the findings"
+    shared = {name for names in job.plating.together for name in names if kind == BATCH}
     placed = Counter[str]()
     for share in shares.values():
         placed.update(share)
     return [
-        (name, count - placed[name], f"{why} ({kind})")
+        (name, count - placed[name], f"{why}{_with_group(name, shared)} ({kind})")
         for name, count in sorted(copies.items())
         if count > placed[name]
     ]
+
+
+def _with_group(name: str, shared: Collection[str]) -> str:
+    return ", with all that must share its plate" if name in shared else ""
 
 
 def _pack(
@@ -168,18 +197,41 @@ def _pack(
             item_of(
                 by_name[name],
                 quantity=count,
-                seconds=by_name[name].times[load.roster.printer.name].middle_s,
+                seconds=_seconds_on_plate(job, by_name[name].times[load.roster.printer.name]),
             )
             for name, count in sorted(load.copies.items())
         ],
         [bed_of(load.bed, load.roster, spool_g=largest_spool_g(job, load.group))],
         clearance_mm=job.clearance_mm,
         edge_mm=job.edge_mm,
+        wishes=_wishes(job, load),
         effort=effort,
         seed=seed,
     )
     plates = [_plate(job, load, packed, by_name) for packed in packing.plates]
     return plates, list(packing.unplaced)
+
+
+def _seconds_on_plate(job: Job, time: PrintTime) -> float:
+    """Time of one copy, with the ways to it if a person limits the hours of a plate."""
+    if job.plating.seconds_max == inf:
+        return time.middle_s
+    return time.middle_s + hop_s(time) * len(time.by_layer_s)
+
+
+def _wishes(job: Job, load: _Load) -> Wishes:
+    """Return what the job asks of these copies; first articles go on one plate anyway."""
+    asked, present = job.plating, load.copies.keys()
+    together = () if load.kind == FIRST else asked.together
+    return Wishes(
+        together=tuple(_among(group, present) for group in together if present & set(group)),
+        apart=tuple(_among(group, present) for group in asked.apart if present & set(group)),
+        placing=asked.placing,
+    )
+
+
+def _among(group: Sequence[str], present: Collection[str]) -> tuple[str, ...]:
+    return tuple(name for name in group if name in present)
 
 
 def _plate(
@@ -236,7 +288,7 @@ def _bounds(
         copies = Counter[str]()
         for load in own:
             copies.update(load.copies)
-        bound, by = lower_bound(
+        bound, by = least_plates(
             [
                 item_of(ready, quantity=copies[ready.part.name], seconds=fastest_s(ready, beds))
                 for ready in group.parts
@@ -248,6 +300,7 @@ def _bounds(
             ],
             clearance_mm=job.clearance_mm,
             edge_mm=job.edge_mm,
+            wishes=Wishes(apart=job.plating.apart),
         )
         parts = {ready.part.name for ready in group.parts}
         count = sum(p.kind == kind and parts >= set(p.counts) for p in plates)

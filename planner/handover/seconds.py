@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner.handover.beds import bare_bed
 from planner.handover.groups import bed_key
 from planner.handover.items import item_of
 from planner.layers.placed import Copy, placed_seconds
+from planner.layers.plate import hop_s
 from planner.layers.timing import plate_range, plate_seconds
-from planner.nest.model import Bed, Packing
+from planner.nest.model import Packing
 from planner.nest.verify import verify
 
 if TYPE_CHECKING:
@@ -32,10 +34,12 @@ def seconds_on_machines(
     """Return machine -> (seconds from start to plate free, their range), where it fits.
 
     The plate was packed for `printer`; another bed counts if every part lies inside it and
-    out of its keep-outs without being moved.
+    out of its keep-outs without being moved, and if it prints parts together, or one after the
+    other, as the first one does.
     """
     takes = {
-        bed_key(kind): bed_key(kind) == bed_key(printer) or _also_fits(job, kind, packed, laid)
+        bed_key(kind): bed_key(kind) == bed_key(printer)
+        or (_same_way(kind, printer) and _also_fits(job, kind, packed, laid))
         for kind in group.printers
     }
     return {
@@ -54,22 +58,28 @@ def _whole_s(
     the profile would make of the same copies wherever they lay.
     """
     times = {ready.part.name: ready.times[printer.name] for ready, _ in laid}
-    middle_s = placed_seconds(
-        [
-            Copy(
-                time=times[place.id],
-                x_mm=place.x_mm,
-                y_mm=place.y_mm,
-                rotation_deg=place.rotation_deg,
-            )
-            for place in packed.placements
-        ]
-    )
+    copies = [
+        Copy(
+            time=times[place.id],
+            x_mm=place.x_mm,
+            y_mm=place.y_mm,
+            rotation_deg=place.rotation_deg,
+        )
+        for place in packed.placements
+    ]
+    if printer.one_by_one:  # each alone, so each with its own least time per layer
+        middle_s = sum(placed_seconds([copy]) + hop_s(copy.time) for copy in copies)
+    else:
+        middle_s = placed_seconds(copies)
     counted = [(times[ready.part.name], count) for ready, count in laid]
     low, high = (end / plate_seconds(counted) for end in plate_range(counted))
     heated = laid[0][0].part.settings  # parts of one plate share their temperatures
     overhead = printer.start_for(heated.nozzle_c, heated.bed_c) + printer.end_s
     return middle_s + overhead, (middle_s * low + overhead, middle_s * high + overhead)
+
+
+def _same_way(one: Printer, other: Printer) -> bool:
+    return one.one_by_one == other.one_by_one
 
 
 def _also_fits(
@@ -79,15 +89,9 @@ def _also_fits(
     moved = replace(packed, bed=bed_key(kind))
     packing = Packing(plates=(moved,), unplaced=(), lower_bound=0, bound_by="")
     return not verify(
-        packing, items, [_bare_bed(kind)], clearance_mm=job.clearance_mm, edge_mm=job.edge_mm
-    )
-
-
-def _bare_bed(printer: Printer) -> Bed:
-    return Bed(
-        id=bed_key(printer),
-        width_mm=printer.bed_width_mm,
-        depth_mm=printer.bed_depth_mm,
-        height_mm=printer.height_mm,
-        keep_out=printer.keep_out,
+        packing,
+        items,
+        [bare_bed(bed_key(kind), kind)],
+        clearance_mm=job.clearance_mm,
+        edge_mm=job.edge_mm,
     )

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from planner.audit.rules import room
+from planner.handover.beds import bare_bed
+from planner.handover.items import item_of
+from planner.nest.grid import nominal_step
+from planner.nest.outline import outline_of
+from planner.settings.groups import joined_groups
+from planner.settings.turns import QUARTER_TURNS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -29,6 +37,7 @@ def share_out(
     beds: Mapping[str, Roster],
     widest: int,
     plate_cost_s: float,
+    together: Sequence[Sequence[str]] = (),
 ) -> Shares:
     """Give each copy to the bed whose machines would be done with it first.
 
@@ -38,12 +47,28 @@ def share_out(
     costs besides printing, so that large parts go to large beds.
     `loads` is how busy each kind of bed already is, as a share of the time it has; at most
     `widest` kinds are opened per part, so that a small group does not leave a nearly empty
-    plate on each. A part that fits nowhere is in no share.
+    plate on each. A part that fits nowhere is in no share. All copies of parts that are
+    `together` go to one kind of bed, one that could print them on a plate by its time.
     """
     busy = {key: loads.get(key, 0.0) for key in beds}
     kinds = sorted(beds, key=lambda key: (busy[key], key))
     shares: Shares = {key: Counter() for key in kinds}
+    named = {ready.part.name: ready for ready in group.parts}
+    joined = [
+        [named[name] for name in names if name in named and copies.get(name, 0)]
+        for names in joined_groups(together)
+    ]
+    for unit in filter(None, joined):
+        best_key = _bed_for_all(job, unit, copies, beds=beds, busy=busy, plate_cost_s=plate_cost_s)
+        if best_key is not None:
+            for ready in unit:
+                step_s = _step(job, ready, beds[best_key], plate_cost_s)
+                busy[best_key] += copies[ready.part.name] * step_s
+                shares[best_key][ready.part.name] += copies[ready.part.name]
+    settled = {ready.part.name for unit in joined for ready in unit}
     for ready in sorted(group.parts, key=lambda r: (-slowest_s(r), r.part.name)):
+        if ready.part.name in settled:
+            continue
         usable = [k for k in kinds if fits(job, ready, beds[k])][:widest]
         step = {key: _step(job, ready, beds[key], plate_cost_s) for key in usable}
         for _ in range(copies.get(ready.part.name, 0) if usable else 0):
@@ -53,12 +78,51 @@ def share_out(
     return {key: share for key, share in shares.items() if share}
 
 
+def _bed_for_all(
+    job: Job,
+    unit: Sequence[ReadyPart],
+    copies: Mapping[str, int],
+    *,
+    beds: Mapping[str, Roster],
+    busy: Mapping[str, float],
+    plate_cost_s: float,
+) -> str | None:
+    """Return the kind of bed that would be done first with all copies of some parts."""
+
+    def done(key: str) -> float:
+        steps = (copies[r.part.name] * _step(job, r, beds[key], plate_cost_s) for r in unit)
+        return busy[key] + sum(steps)
+
+    usable = [
+        key
+        for key, roster in sorted(beds.items())
+        if all(fits(job, ready, roster) for ready in unit)
+        and sum(copies[r.part.name] * r.times[roster.printer.name].middle_s for r in unit)
+        <= roster.limit_s
+        and sum(copies[r.part.name] for r in unit) <= roster.limit_parts
+    ]
+    return min(usable, key=done, default=None)
+
+
 def fits(job: Job, ready: ReadyPart, roster: Roster) -> bool:
-    """Whether one copy can lie on the bed in some quarter turn, and be done in time."""
+    """Whether one copy can lie on the bed in one of its turns, and be done in time."""
     printer = roster.printer
     margin_mm = job.edge_mm + ready.part.settings.brim_mm
-    lies = room.fits(printer, ready.posed.size_mm, margin_mm)
+    if ready.part.turns == QUARTER_TURNS:
+        lies = room.fits(printer, ready.posed.size_mm, margin_mm)
+    else:
+        lies = _lies_turned(job, ready, printer)
     return lies and ready.times[printer.name].middle_s <= roster.limit_s
+
+
+def _lies_turned(job: Job, ready: ReadyPart, printer: Printer) -> bool:
+    item = item_of(ready, quantity=1, seconds=0.0)
+    bed = bare_bed("", printer)
+    outline, _ = outline_of(item.footprint, nominal_step([bed]))
+    sizes = outline.extents_mm(item.rotations_deg)
+    inside = np.array([printer.bed_width_mm, printer.bed_depth_mm]) - 2 * job.edge_mm
+    flat = bool((sizes <= inside + room.SLACK_MM).all(axis=1).any())
+    return flat and ready.posed.size_mm[2] <= printer.height_mm + room.SLACK_MM
 
 
 def slowest_s(ready: ReadyPart) -> float:

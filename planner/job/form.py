@@ -23,7 +23,8 @@ from planner.document import Form, Name, Words, fault
 from planner.job.load_form import Direction, LoadRef, shape_of
 from planner.job.moment import check_moment
 from planner.job.wall_form import FixingsForm, VisibleRef  # noqa: TC001  read at run time
-from planner.settings.form import KeepOutForm, SettingsForm
+from planner.settings.form import BedPoint, HeadForm, KeepOutForm, SettingsForm
+from planner.settings.turns import Rotations  # noqa: TC001  (pydantic reads it at run time)
 
 COPIES_MAX = 10_000
 """Copies to print in all: years for a small workshop. Beyond it, a slip of the hand."""
@@ -36,6 +37,11 @@ Moment = Annotated[
     str,
     AfterValidator(check_moment),
     WithJsonSchema({"type": "string", "examples": ["2026-11-27T18:00"]}),
+]
+PartGroup = Annotated[
+    tuple[Name, ...],
+    Field(min_length=1, max_length=THINGS_MAX),
+    Words(expected="a list of parts", remedy="write two names or more, as in [hook, key]"),
 ]
 SettingsRef = Annotated[
     Annotated[Path, Tag("as a word")] | Annotated[SettingsForm, Tag("as a mapping")],
@@ -70,6 +76,11 @@ class PartForm(Form):
     )
     settings: SettingsRef | None = Field(
         None, description="Other settings: a name, or changes {base: name, key: value}."
+    )
+    rotations: Rotations | None = Field(
+        None,
+        description="Turns in which it may lie on the plate: free, {every_deg: 15}, or a list of "
+        "degrees; else quarter turns.",
     )
     colour: Name | None = Field(None, description="Colour; any if left out.")
     exceptions: dict[Name, Annotated[str, Field(min_length=1, max_length=500)]] = Field(
@@ -118,6 +129,16 @@ class PrinterForm(Form):
     nozzle_mm: float | None = Field(None, ge=0.1, le=3, description="Nozzle fitted to it.")
     keep_out: tuple[KeepOutForm, ...] = Field(
         (), max_length=50, description="Places on the bed where nothing may lie."
+    )
+    one_by_one: bool = Field(
+        default=False,
+        description="Whether parts are printed one after the other, each to its full height.",
+    )
+    head: HeadForm | None = Field(
+        None, description="Room that its head takes up; else the profile's."
+    )
+    preferred_mm: BedPoint | None = Field(
+        None, description="Where parts should lie if there is a choice; else the bed's middle."
     )
 
 
@@ -202,6 +223,23 @@ class JobForm(Form):
     )
     clearance_mm: float = Field(4, ge=0, le=100, description="Between parts on a plate.")
     edge_mm: float = Field(3, ge=0, le=100, description="From parts to the edge of the bed.")
+    together: tuple[PartGroup, ...] = Field(
+        (), max_length=200, description="Groups of parts whose batch shares one plate."
+    )
+    apart: tuple[PartGroup, ...] = Field(
+        (), max_length=200, description="Groups of parts, no two of which share a plate."
+    )
+    placing: Literal["compact", "centre", "spread"] = Field(
+        "compact",
+        description="Once the plates are settled: parts close together, near the preferred "
+        "point of the bed, or far from each other.",
+    )
+    parts_per_plate: int | None = Field(
+        None, ge=1, le=COPIES_MAX, description="Most parts on any plate."
+    )
+    hours_per_plate: float | None = Field(
+        None, gt=0, le=1000, description="Longest plate, in hours: all that one failure costs."
+    )
     parts: Annotated[
         dict[Name, PartForm], Words(example="{hook: {mesh: hook.stl, quantity: 1}}")
     ] = Field(min_length=1, max_length=THINGS_MAX, description="Name -> part.")

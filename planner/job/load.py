@@ -12,6 +12,7 @@ from planner.job.faults import Faults
 from planner.job.form import JobForm, PartialJobForm
 from planner.job.model import Assembly, Job
 from planner.job.moment import has_offset
+from planner.job.plating import check_groups, plating_of
 from planner.job.resolve_parts import part_of, settings_of
 from planner.job.resolve_shop import filaments_of, machines_of, spools_of
 from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
@@ -54,6 +55,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
     filaments = filaments_of(parts.values(), spools, faults)
     guideline = _guideline(form.guideline, folder, faults)
     check_demand(form, faults)
+    check_groups(form, faults)
     if faults.found or start is None or guideline is None:
         return None
     return Job(
@@ -77,6 +79,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         fit_check_s=form.fit_check_min * 60,
         clearance_mm=form.clearance_mm,
         edge_mm=form.edge_mm,
+        plating=plating_of(form),
         electricity_per_kwh=form.electricity_per_kwh,
         currency=form.currency,
         safety_factor=form.safety_factor,

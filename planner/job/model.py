@@ -7,7 +7,10 @@ Paths are resolved, names are looked up, times carry their zone. `where` fields 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from math import inf
+from typing import TYPE_CHECKING, Literal
+
+from planner.settings.turns import QUARTER_TURNS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -15,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner.settings.model import Filament, Guideline, Printer, Settings
+    from planner.settings.turns import Turns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +27,9 @@ class Plane:
 
     point_mm: tuple[float, float, float]
     normal: tuple[float, float, float]
+
+
+Placing = Literal["compact", "centre", "spread"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +108,7 @@ class Part:
     where: str
     visible: tuple[Face, ...] = ()
     fixings: Screwed | None = None
+    turns: Turns = QUARTER_TURNS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +155,21 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Plating:
+    """What plates shall be like, besides few; groups are of part names.
+
+    Parts `together` share one plate of the batch, parts `apart` never do. `placing` is compact,
+    centre or spread. `parts_max` and `seconds_max` limit every plate.
+    """
+
+    together: tuple[tuple[str, ...], ...] = ()
+    apart: tuple[tuple[str, ...], ...] = ()
+    placing: Placing = "compact"
+    parts_max: float = inf
+    seconds_max: float = inf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """All that the user told us; see the README for the meaning of each key."""
 
@@ -171,6 +194,7 @@ class Job:
     edge_mm: float
     electricity_per_kwh: float
     currency: str
+    plating: Plating = Plating()
     notes: Mapping[str, str] = field(default_factory=dict)
     safety_factor: float = 2.0
     """Wanted predicted strength of a part per load that it carries."""

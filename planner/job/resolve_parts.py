@@ -10,6 +10,7 @@ from planner.job.load_form import AXES, LoadForm
 from planner.job.model import LoadCase, Part
 from planner.job.resolve_loads import case_of, screwed, visible_of
 from planner.settings.load import changed_settings, load_settings
+from planner.settings.turns import turns_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -70,6 +71,7 @@ def part_of(
         stage=form.stage,
         mating=form.mating,
         where=faults.document.where(place),
+        turns=turns_of(form.rotations),
         visible=visible_of(form.visible),
         fixings=screwed(form.fixings, faults.document.where(f"{place}.fixings")),
     )

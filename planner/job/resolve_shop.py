@@ -9,7 +9,7 @@ from planner.document.wording import listed, shown, suggestion
 from planner.job.form import MACHINES_MAX
 from planner.job.model import Machine, Spool
 from planner.settings.library import shipped_names
-from planner.settings.load import load_filament, load_printer, rectangles
+from planner.settings.load import head_of, load_filament, load_printer, patches, rectangles
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from planner.job.faults import Faults
     from planner.job.form import PrinterForm, SpoolForm
     from planner.job.model import Part
-    from planner.settings.model import Filament, Printer, Rectangle
+    from planner.settings.form import KeepOutForm
+    from planner.settings.model import Filament, Printer
 
 
 def machines_of(forms: Sequence[PrinterForm], folder: Path, faults: Faults) -> tuple[Machine, ...]:
@@ -83,31 +84,54 @@ def _few_enough(forms: Sequence[PrinterForm], faults: Faults) -> Sequence[Printe
 
 
 def _fitted(printer: Printer, form: PrinterForm, place: str, faults: Faults) -> Printer:
-    """Return the profile with the nozzle and keep-outs of this very printer.
+    """Return the profile with what is true of this very printer: nozzle, keep-outs, head.
 
     A changed profile gets a name of its own, since times are kept by profile name.
     """
-    keep_out = (*printer.keep_out, *rectangles(form.keep_out))
-    for index, rectangle in enumerate(rectangles(form.keep_out)):
-        if not _on_bed(rectangle, printer):
-            faults.add(
-                f"{place}.keep_out[{index}]",
-                found=f"x {rectangle.x_min_mm:g} to {rectangle.x_max_mm:g} mm, "
-                f"y {rectangle.y_min_mm:g} to {rectangle.y_max_mm:g} mm",
-                expected=f"a place on the bed, 0 to {printer.bed_width_mm:g} mm by "
-                f"0 to {printer.bed_depth_mm:g} mm",
-                remedy="measure from the front left corner of the bed",
-            )
-    nozzle_mm = printer.nozzle_mm if form.nozzle_mm is None else form.nozzle_mm
-    if nozzle_mm == printer.nozzle_mm and keep_out == printer.keep_out:
-        return printer
-    name = f"{printer.name} ({form.name})"
-    return replace(printer, name=name, nozzle_mm=nozzle_mm, keep_out=keep_out)
+    for index, area in enumerate(form.keep_out):
+        _check_on_bed(_corners(area), f"{place}.keep_out[{index}]", printer, faults)
+    if form.preferred_mm is not None:
+        _check_on_bed((form.preferred_mm,), f"{place}.preferred_mm", printer, faults)
+    head = printer.head if form.head is None else head_of(form.head)
+    if form.one_by_one and head is None:
+        faults.add(
+            f"{place}.one_by_one",
+            found=f"true, though the profile {printer.name} states no head",
+            expected="the room that the head takes up",
+            remedy="add head: {left_mm: 25, right_mm: 40, front_mm: 35, back_mm: 20, tip_mm: 8}, "
+            "as measured on the printer",
+        )
+    fitted = replace(
+        printer,
+        nozzle_mm=printer.nozzle_mm if form.nozzle_mm is None else form.nozzle_mm,
+        keep_out=(*printer.keep_out, *rectangles(form.keep_out)),
+        keep_out_patches=(*printer.keep_out_patches, *patches(form.keep_out)),
+        head=head,
+        one_by_one=form.one_by_one,
+        preferred_mm=printer.preferred_mm if form.preferred_mm is None else form.preferred_mm,
+    )
+    return printer if fitted == printer else replace(fitted, name=f"{printer.name} ({form.name})")
 
 
-def _on_bed(place: Rectangle, printer: Printer) -> bool:
-    across = place.x_min_mm >= 0 and place.x_max_mm <= printer.bed_width_mm
-    return across and place.y_min_mm >= 0 and place.y_max_mm <= printer.bed_depth_mm
+def _corners(area: KeepOutForm) -> tuple[tuple[float, float], ...]:
+    if area.x_mm is None or area.y_mm is None:
+        return area.outline or ()
+    return ((area.x_mm[0], area.y_mm[0]), (area.x_mm[1], area.y_mm[1]))
+
+
+def _check_on_bed(
+    corners: Sequence[tuple[float, float]], place: str, printer: Printer, faults: Faults
+) -> None:
+    """Note a place that is not on the bed."""
+    xs, ys = ([corner[axis] for corner in corners] for axis in (0, 1))
+    width_mm, depth_mm = printer.bed_width_mm, printer.bed_depth_mm
+    if min(xs) < 0 or max(xs) > width_mm or min(ys) < 0 or max(ys) > depth_mm:
+        faults.add(
+            place,
+            found=f"x {min(xs):g} to {max(xs):g} mm, y {min(ys):g} to {max(ys):g} mm",
+            expected=f"a place on the bed, 0 to {width_mm:g} mm by 0 to {depth_mm:g} mm",
+            remedy="measure from the front left corner of the bed",
+        )
 
 
 def _alike(form: PrinterForm, printer: Printer, where: str) -> list[Machine]:
