@@ -15,6 +15,8 @@ ENDINGS = ("s", "es", "n", "en", "e", "er", "er")
 LINKS = ("", "s", "n", "en", "es", "e")
 """Letters between the parts of a German compound (Einzug-s-länge, Schicht-en-zahl)."""
 COMPOUND_MAX = 40
+WORDS_MAX = 30
+"""So many words are prose, no key."""
 FIRST = frozenset({"first"})
 INDEX = frozenset({"plain"})
 UNKNOWN_MIN = 2
@@ -31,6 +33,8 @@ class Item:
 
 def items_of(words: Sequence[str], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the words of a key with their meanings, the longest phrases first."""
+    if len(words) > WORDS_MAX:
+        return (Item(text=" ".join(words[:3]), alternatives=()),)
     found: list[Item] = []
     at = 0
     while at < len(words):

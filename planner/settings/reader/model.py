@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.document.wording import LISTED_MAX, clipped
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 Value = float | int | bool | str
+PLACE_MAX = 200
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,14 +31,14 @@ class Entry:
 
     @property
     def place(self) -> str:
-        """Path and key as one text."""
-        return " > ".join((*self.path, self.key))
+        """Path and key as one text, cut where it is endless."""
+        return clipped(" > ".join((*self.path, self.key)), most=PLACE_MAX)
 
     @property
     def text(self) -> str:
-        """The value as one text."""
-        joined = "; ".join(self.values)
-        return f"{joined} {self.unit}".rstrip()
+        """The value as one text, cut where it is endless."""
+        joined = "; ".join(self.values[:LISTED_MAX])
+        return clipped(f"{joined} {self.unit}".rstrip())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ _REMARK = re.compile(r"\s(?:[;#]|//)")
 _BRACKETS = {"[": "]", "(": ")", "{": "}"}
 TEXT_MAX = 200
 LIST_MAX = 64
+"""A longer list is data, no value per tool: it is no number and no word."""
 COUNTED = frozenset({"wall", "layer", "line", "count", "skin", "plain", "solid", "top", "bottom"})
 """Words that may stand behind a number of things: "3 walls"."""
 
@@ -43,8 +44,9 @@ class Written:
 
 def written(texts: Sequence[str], unit: str, lexicon: Lexicon) -> tuple[Written, ...]:
     """Return the values of an entry: one, or one per tool where it lists several."""
-    parts = [part for text in texts for part in _parts(text, lexicon)]
-    return tuple(_with_unit(_one(part, lexicon), unit) for part in parts[:LIST_MAX])
+    parts = [part for text in texts[: LIST_MAX + 1] for part in _parts(text, lexicon)]
+    values = tuple(_with_unit(_one(part, lexicon), unit) for part in parts[:LIST_MAX])
+    return values if len(parts) <= LIST_MAX else (*values, Written(text="…", numbers=(), unit=None))
 
 
 def _parts(text: str, lexicon: Lexicon) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from planner.document import parse_json, parse_yaml, place_of
@@ -14,27 +15,43 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
     from planner.document import Document
+    from planner.errors import InputError
     from planner.settings.reader.record import Record
 
 DEPTH_MAX = 60
 TOP = "list"
 """Stand-in key for a list that is the whole file."""
+WHOLE_MAX = 1e15
+"""Up to here a double holds every whole number."""
+
+Keys = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Tree:
+    """Nested data, how to find the line of a place in it, and how deep the file's top lies."""
+
+    data: Mapping[str, Any]
+    line: Callable[[Keys], int]
+    file: str
+    top: int = 0
 
 
 def json_entries(text: str, file: str, record: Record) -> Iterator[Entry]:
     """Yield the entries of JSON, whose top may be a list; raises InputError."""
     if text.lstrip("\ufeff \t\r\n").startswith("["):
-        text = f'{{"{TOP}": {text}\n}}'  # on the same lines as before
-    return _of_document(parse_json(text, file=file), record)
+        listed = f'{{"{TOP}": {text}\n}}'  # on the same lines as before
+        return _walk(_tree(parse_json(listed, file=file), top=1), record)
+    return _walk(_tree(parse_json(text, file=file)), record)
 
 
 def yaml_entries(text: str, file: str, record: Record) -> Iterator[Entry]:
     """Yield the entries of YAML, whose top may be a list; raises InputError."""
-    if re.match(r"(?:\s*(?:#[^\n]*)?\n)*- ", text):
+    if re.match(r"(?:[ \t]*(?:#[^\n]*)?\n)*- ", text):
         indented = "\n".join(f" {line}" for line in text.split("\n"))
         document = parse_yaml(f"{TOP}:\n{indented}", file=file)
-        return _of_document(document, record, earlier=1)
-    return _of_document(parse_yaml(text, file=file), record)
+        return _walk(_tree(document, top=1, earlier=1), record)
+    return _walk(_tree(parse_yaml(text, file=file)), record)
 
 
 def toml_entries(text: str, file: str, record: Record) -> Iterator[Entry] | None:
@@ -45,61 +62,50 @@ def toml_entries(text: str, file: str, record: Record) -> Iterator[Entry] | None
         return None
     lines = _toml_lines(text)
 
-    def line(keys: tuple[str | int, ...]) -> int:
+    def line(keys: Keys) -> int:
         while keys and keys not in lines:
             keys = keys[:-1]
         return lines.get(keys, 1)
 
-    return walk(data, line, file, record)
+    return _walk(_Tree(data=data, line=line, file=file), record)
 
 
-def walk(
-    data: Mapping[str, Any],
-    line: Callable[[tuple[str | int, ...]], int],
-    file: str,
-    record: Record,
-) -> Iterator[Entry]:
+def _tree(document: Document, *, top: int = 0, earlier: int = 0) -> _Tree:
+    def line(keys: Keys) -> int:
+        return max(1, (document.line(place_of(keys)) or 1) - earlier)
+
+    return _Tree(data=document.data, line=line, file=document.file, top=top)
+
+
+def _walk(tree: _Tree, record: Record) -> Iterator[Entry]:
     """Yield the entries of nested data in the order of the file, without recursion."""
-    stack: list[tuple[tuple[str | int, ...], Any]] = [((), data)]
+    stack: list[tuple[Keys, Any]] = [((), tree.data)]
     while stack:
         keys, value = stack.pop()
         if len(keys) > DEPTH_MAX:
-            raise input_error(
-                file,
-                found=f"nesting deeper than {DEPTH_MAX} levels",
-                expected="a few levels",
-                remedy="check that it is the right file",
-            )
-        if isinstance(value, dict):
-            named = record.of_mapping(value)
-            if named is not None:
-                path = tuple(str(key) for key in keys if isinstance(key, str) and key != TOP)
-                yield Entry(
-                    path=path,
-                    key=named.name,
-                    values=_texts(named.value),
-                    unit=named.unit,
-                    line=line((*keys, named.value_key)),
-                )
-            else:
-                stack.extend(((*keys, key), value[key]) for key in reversed(value))
+            raise _too_deep(tree.file)
+        named = record.of_mapping(value) if isinstance(value, dict) else None
+        if named is not None:
+            line = tree.line((*keys, named.value_key))
+            path = tuple(key for key in keys[tree.top :] if isinstance(key, str))
+            values = _texts(named.value)
+            yield Entry(path=path, key=named.name, values=values, unit=named.unit, line=line)
+        elif isinstance(value, dict):
+            stack.extend(((*keys, key), value[key]) for key in reversed(value))
         elif isinstance(value, list) and any(isinstance(item, dict | list) for item in value):
             stack.extend(((*keys, at), value[at]) for at in reversed(range(len(value))))
-        elif keys:
-            yield _entry(keys, value, line(keys))
+        elif len(keys) > tree.top:
+            names = tuple(key if isinstance(key, str) else f"#{key}" for key in keys[tree.top :])
+            yield Entry(path=names[:-1], key=names[-1], values=_texts(value), line=tree.line(keys))
 
 
-def _of_document(document: Document, record: Record, *, earlier: int = 0) -> Iterator[Entry]:
-    def line(keys: tuple[str | int, ...]) -> int:
-        return max(1, (document.line(place_of(keys)) or 1) - earlier)
-
-    return walk(document.data, line, document.file, record)
-
-
-def _entry(keys: tuple[str | int, ...], value: Any, line: int) -> Entry:
-    """Return the entry of a plain value or a list of such; list indices name no key."""
-    names = [str(key) if isinstance(key, str) else f"#{key}" for key in keys if key != TOP]
-    return Entry(path=tuple(names[:-1]), key=names[-1], values=_texts(value), line=line)
+def _too_deep(file: str) -> InputError:
+    return input_error(
+        file,
+        found=f"nesting deeper than {DEPTH_MAX} levels",
+        expected="a few levels",
+        remedy="check that it is the right file",
+    )
 
 
 def _texts(value: Any) -> tuple[str, ...]:
@@ -109,11 +115,13 @@ def _texts(value: Any) -> tuple[str, ...]:
 
 
 def _text(value: Any) -> str:
+    """Return a plain value as text: whole numbers as such, nothing as ""."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if value is None:
         return ""
-    return format(value, "g") if isinstance(value, float) and value == int(value) else str(value)
+    whole = isinstance(value, float) and value.is_integer() and abs(value) < WHOLE_MAX
+    return str(int(value)) if whole else str(value)
 
 
 _TABLE = re.compile(r"\s*(\[{1,2})\s*(.+?)\s*\]{1,2}\s*(?:#.*)?")
@@ -121,14 +129,14 @@ _KEY = re.compile(r"""\s*((?:[\w-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[\w-]+|"[^"]*"
 _PIECE = re.compile(r"""[\w-]+|"[^"]*"|'[^']*'""")
 
 
-def _toml_lines(text: str) -> dict[tuple[str | int, ...], int]:
+def _toml_lines(text: str) -> dict[Keys, int]:
     """Return key path -> line of the keys and tables of TOML that is known to be valid.
 
     Keys within inline tables and items of lists stand where the key that holds them does.
     """
-    lines: dict[tuple[str | int, ...], int] = {}
-    table: tuple[str | int, ...] = ()
-    counts: dict[tuple[str | int, ...], int] = {}
+    lines: dict[Keys, int] = {}
+    table: Keys = ()
+    counts: dict[Keys, int] = {}
     for number, line in enumerate(text.split("\n"), start=1):
         if found := _TABLE.fullmatch(line):
             table = _pieces(found[2])

@@ -13,7 +13,8 @@ FORMS = {
     "JSON": '{\n "layers": {"height": "0.2 mm"},\n "walls": {"count": 3}\n}',
     "YAML": "layers:\n  height: 0.2 mm\nwalls:\n  count: 3\n",
     "TOML": '[layers]\nheight = "0.2 mm"\n\n[walls]\ncount = 3\n',
-    "XML": "<s>\n<layers><height unit='mm'>0.2</height></layers>\n<walls><count>3</count></walls></s>",
+    "XML": "<s>\n<layers><height unit='mm'>0.2</height></layers>\n"
+    "<walls><count>3</count></walls></s>",
     "CSV": "layer height,0.2,mm\nwall count,3,\n",
     "comment lines": "; layer height = 0.2 mm\n; wall count = 3\n",
     "comments of a toolpath": "G28\n; layer height = 0.2 mm\n;wall count: 3\nG1 X1\nG1 X2\n",
@@ -50,8 +51,14 @@ SAME = [
     "- name: layer height\n  value: 0.2\n- name: wall count\n  value: 3\n",
     '<s><p name="layer height" value="0.2"/><p name="wall count">3</p></s>',
     '<s><layer height="0.2"/><wall count="3"/></s>',
-    "<s><p><name>layer height</name><value>0.2</value></p><p><name>walls</name><value>3</value></p></s>",
-    '<?xml version="1.0" encoding="latin-1"?>\n<s><layerHeight value="0.2" unit="mm"/><walls>3</walls></s>',
+    (
+        "<s><p><name>layer height</name><value>0.2</value></p>"
+        "<p><name>walls</name><value>3</value></p></s>"
+    ),
+    (
+        '<?xml version="1.0" encoding="latin-1"?>\n'
+        '<s><layerHeight value="0.2" unit="mm"/><walls>3</walls></s>'
+    ),
     'layer = { height = 0.2 }\n"wall count" = 3\n',
     "[[print]]\nlayer_height = 0.2\nwall_count = 3\n",
 ]
