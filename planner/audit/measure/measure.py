@@ -17,6 +17,7 @@ from planner.audit.measure.faults import faults_of
 from planner.audit.measure.harvest import harvest
 from planner.audit.measure.layer import cut, parts_in
 from planner.audit.measure.levels import levels_of, sampled
+from planner.audit.measure.mesh import mesh_figures
 from planner.audit.measure.model import Figure, Measured, MeasuredPart, Status, unknown
 from planner.audit.measure.plate import (
     filled_mm,
@@ -31,6 +32,7 @@ from planner.audit.measure.watch import Limits
 from planner.motion.toolpath.clock import Machine
 from planner.motion.toolpath.read import facts_of
 from planner.progress import silent
+from planner.settings.model import Bead as BeadModel
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -43,10 +45,11 @@ if TYPE_CHECKING:
     from planner.audit.measure.levels import Levels
     from planner.audit.measure.skins import Columns
     from planner.progress import Progress
-    from planner.settings.model import Bead as BeadModel
     from planner.settings.model import Filament, Printer
+    from planner.solid.model import Posed
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
 
 MOST_SPACED_LINES = 12_000
 """Lines of a layer among which spacings are looked for."""
@@ -75,12 +78,14 @@ def measure_toolpath(
     printer: Printer | None = None,
     filament: Filament | None = None,
     bead: BeadModel | None = None,
+    mesh: Posed | None = None,
     progress: Progress = silent,
 ) -> Measured:
     """Measure a toolpath file from its geometry alone; comments decide nothing.
 
     A printer gives the bed, its keep-outs and limits of motion; a filament its diameter and
-    density; `bead` says how the lines' section is meant (both are told where it is None).
+    density; `bead` says how the lines' section is meant (both are told where it is None, unless
+    the posed `mesh` of a part on the plate settles it).
     Raises InputError, with the line, for a file that cannot be read or followed.
     """
     found = harvest(path, _machine(printer), Limits(printer=printer), progress=progress)
@@ -104,7 +109,7 @@ def measure_toolpath(
         raft=raft,
         heights_mm=filled_mm(found.lines, levels, beside, raft),
     )
-    return _measured(path, survey, printer, filament)
+    return _measured(path, survey, printer, filament, mesh)
 
 
 def _machine(printer: Printer | None) -> Machine:
@@ -175,7 +180,11 @@ def _units(found: Harvest, filament: Filament | None) -> tuple[tuple[str, float]
 
 
 def _measured(
-    path: Path, survey: _Survey, printer: Printer | None, filament: Filament | None
+    path: Path,
+    survey: _Survey,
+    printer: Printer | None,
+    filament: Filament | None,
+    mesh: Posed | None,
 ) -> Measured:
     found, levels, bead = survey.found, survey.levels, survey.bead
     spans = _spans(levels, survey.raft)
@@ -191,7 +200,8 @@ def _measured(
     )
     columns = columns_of(bodies, survey.heights_mm, mm3_per_mm=bead.volume_mm3, flow=bead.flow)
     layers = _layers(survey, bodies, columns, keep)
-    parts = _parts(survey, bodies, columns, layers)
+    parts = _parts(survey, bodies, columns, layers, mesh)
+    survey = replace(survey, bead_model=survey.bead_model or _settled(parts))
     figures = plate_figures(
         found,
         levels,
@@ -271,13 +281,21 @@ def _layers(survey: _Survey, bodies: Bodies, columns: Columns, keep: set[int]) -
 
 
 def _parts(
-    survey: _Survey, bodies: Bodies, columns: Columns, layers: list[PartLayer]
+    survey: _Survey,
+    bodies: Bodies,
+    columns: Columns,
+    layers: list[PartLayer],
+    mesh: Posed | None,
 ) -> tuple[MeasuredPart, ...]:
     levels, bead, heights = survey.levels, survey.bead, survey.heights_mm
     of_part = defaultdict(list)
     for layer in layers:
         of_part[layer.part].append(layer)
     boxes = _boxes(survey, bodies)
+    laid = _laid_mm3(survey, bodies)
+    tops = np.array(levels.z_mm) - (levels.z_mm[0] - heights[0] if not survey.raft else 0.0)
+    if survey.raft:
+        tops -= levels.z_mm[survey.raft] - heights[survey.raft]
     full = bead.flow / bead.volume_mm3
     parts = []
     for part in range(bodies.parts):
@@ -291,7 +309,10 @@ def _parts(
             "infill": unknown("a spiral has no fill")
             if levels.spiral
             else of_parts.infill_figure(own, heights, full=full),
+            "laid_mm3": Figure(value=laid[part], evidence="over its shadow, supports included"),
         }
+        if mesh is not None:
+            figures |= mesh_figures(own, tops, mesh, spacing_mm=bead.spacing_mm, heights_mm=heights)
         parts.append(
             MeasuredPart(
                 name=f"part {part + 1}", box_mm=boxes[part], figures=MappingProxyType(figures)
@@ -300,18 +321,48 @@ def _parts(
     return tuple(parts)
 
 
+def _settled(parts: tuple[MeasuredPart, ...]) -> BeadModel | None:
+    """Return the section of lines that the mesh showed, if it did so firmly."""
+    for part in parts:
+        told = part.figures.get("bead")
+        if told is not None and told.status is Status.FIRM:
+            return BeadModel(str(told.value))
+    return None
+
+
+def _laid_mm3(survey: _Survey, bodies: Bodies) -> list[float]:
+    lines = survey.found.lines
+    part = _part_of_lines(survey, bodies)
+    if survey.raft:
+        part = np.where(survey.levels.of_line < survey.raft, -1, part)
+    amounts = np.bincount(part + 1, lines.strand_mm, minlength=bodies.parts + 1)
+    return [float(amount) * survey.bead.volume_mm3 for amount in amounts[1:]]
+
+
+def _part_of_lines(survey: _Survey, bodies: Bodies) -> Ints:
+    """Return the part over each line: over its middle, or its end (cells at a rim may be bare)."""
+    lines = survey.found.lines
+    found = np.full(len(lines), -1)
+    for share in (0.5, 0.75, 0.25, 1.0, 0.0):
+        open_still = np.flatnonzero(found < 0)
+        own = lines.some(open_still)
+        x, y = own.x0 + share * (own.x1 - own.x0), own.y0 + share * (own.y1 - own.y0)
+        found[open_still] = bodies.part[bodies.grid.cells(x, y)]
+    return found
+
+
 def _boxes(
     survey: _Survey, bodies: Bodies
 ) -> list[tuple[tuple[float, float], tuple[float, float], tuple[float, float]]]:
     """Extents of each part, half a line beyond the middle of its outmost ones."""
     lines, half = survey.found.lines, survey.bead.spacing_mm / 2
-    part = bodies.part[bodies.grid.cells(lines.x1, lines.y1)]
+    part = _part_of_lines(survey, bodies)
     boxes = []
     for k in range(bodies.parts):
         own = lines.some(part == k)
         x, y, z = (
-            (float(values.min()), float(values.max())) if len(values) else (0.0, 0.0)
-            for values in (own.x1, own.y1, own.z_mm)
+            (float(np.min(values)), float(np.max(values))) if len(own) else (0.0, 0.0)
+            for values in ((own.x0, own.x1), (own.y0, own.y1), (own.z_mm,))
         )
         boxes.append(((x[0] - half, x[1] + half), (y[0] - half, y[1] + half), (0.0, z[1])))
     return boxes
