@@ -62,6 +62,13 @@ PLAIN = Asked()
 
 def audit_job_file(path: Path, asked: Asked = PLAIN, progress: Progress = silent) -> AuditedFile:
     """Audit every part that a job has to print, and the job as a whole."""
+    if asked.job is not None:
+        raise input_error(
+            path,
+            found="a job file beside --job",
+            expected="settings to judge for a part of that job",
+            remedy="leave out --job and --part, or name a settings file",
+        )
     job = load_job(path)
     if asked.guideline is not None:
         job = replace(job, guideline=asked.rules())

@@ -284,3 +284,15 @@ def test_links_to_the_original_are_the_original(tmp_path):
         with pytest.raises(InputError, match="which is the original"):
             refuse_original(path, tmp_path / name)
     refuse_original(path, tmp_path / "other.ini")
+
+
+def test_a_whole_profile_is_judged_for_a_part_with_its_mesh(tmp_path):
+    """A brim of the profile holds the part, its nozzle fits no printer of the job."""
+    job = Path(__file__).parents[2] / "samples" / "workshop" / "job.yaml"
+    path = tmp_path / "own.yaml"
+    path.write_text("schema: platewright/settings/1\nbase: sturdy_petg_020\nnozzle_mm: 0.6\n")
+    rules = {f.rule for f in audit_file(path, Asked(job=job, part="hook_single")).findings}
+
+    assert {"printers", "nozzle_mm", "line and nozzle"} <= rules
+    with pytest.raises(InputError, match="a job file beside --job"):
+        audit_file(job, Asked(job=job, part="hook_single"))
