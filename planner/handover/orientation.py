@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from planner.handover.workers import Workers
     from planner.job.model import Job, Need, Part
     from planner.progress import Progress
-    from planner.settings.model import Filament, Settings
+    from planner.settings.model import Filament, Printer, Settings
+    from planner.strength.directions import Room
     from planner.strength.hanging import Hanging
     from planner.strength.material import Printed
     from planner.strength.model import Orientation
@@ -108,8 +109,18 @@ def orient_mesh(path: Path, question: Question) -> Oriented:
             up=direction(question.up),
             visible=loads.visible,
             pace=pace(settings, printer, filament.flow_max_mm3_s),
+            rooms=(_room(printer, settings.brim_mm),),
         ),
         hanging=hanging(solid, loads.cases, loads.fixings) if loads.fixings else None,
+    )
+
+
+def _room(printer: Printer, margin_mm: float) -> Room:
+    """Return what a part may take up on a bed, keep-outs aside."""
+    return (
+        printer.bed_width_mm - 2 * margin_mm,
+        printer.bed_depth_mm - 2 * margin_mm,
+        printer.height_mm,
     )
 
 
@@ -131,7 +142,8 @@ def orient_part(job: Job, part: Part) -> Oriented:
     filament = job.filaments[part.settings.material]
     material = _printed(filament, part.settings)
     solid = read_solid(part.mesh, unit=part.unit, name=part.name)
-    printer = (machines_for(job, part) or job.machines)[0].printer
+    printers = [machine.printer for machine in machines_for(job, part) or job.machines]
+    margin_mm = job.edge_mm + part.settings.brim_mm
     return Oriented(
         name=part.name,
         material=material,
@@ -142,7 +154,8 @@ def orient_part(job: Job, part: Part) -> Oriented:
             material,
             up=part.up,
             visible=part.visible,
-            pace=pace(part.settings, printer, filament.flow_max_mm3_s),
+            pace=pace(part.settings, printers[0], filament.flow_max_mm3_s),
+            rooms=tuple(dict.fromkeys(_room(printer, margin_mm) for printer in printers)),
         ),
         hanging=hanging(solid, part.loads, part.fixings) if part.fixings else None,
     )

@@ -44,7 +44,8 @@ def _direction(part: Part, found: Oriented, wanted: float) -> Iterator[Finding]:
             part,
             KEEPS,
             Level.NOTE,
-            found=f"turned from {_said(part, given)} to {_written(best)}",
+            found=f"turned from {'declared' if part.up_declared else 'drawn'} {given.name} "
+            f"to {_written(best)}",
             expected="the direction that bears most, standing and with little support",
             why=f"{given.name} up costs {orientation.cost:.1f} x of the strength of {best.name} "
             f"up: {factors}",

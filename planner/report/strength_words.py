@@ -107,7 +107,7 @@ _KEY = (
     "Factor: predicted strength per load, and its range. Pull and shear: the worst on any layer, "
     "MPa. Prop: support, cm3. Seen: overhang on faces in sight, cm2. High: mm. Hours: a rule of "
     f"thumb with support, {100 * OFF:.0f} % off in most cases. b best, p practical, g as given, "
-    "t does not stand by itself."
+    "t does not stand by itself, n fits no bed."
 )
 
 
@@ -119,6 +119,7 @@ def _row(found: Oriented, one: Direction) -> list[str]:
         "p": one == orientation.practical,
         "g": one == orientation.as_given,
         "t": not one.stable,
+        "n": not one.fits,
     }
     return [
         one.name.replace(", ", ","),
@@ -180,6 +181,7 @@ def direction_entry(one: Direction) -> dict[str, Any]:
         "visible_overhang_mm2": _number(one.visible_overhang_mm2),
         "time_s": None if one.time_s is None else round(one.time_s),
         "stable": one.stable,
+        "fits": one.fits,
         "pareto": one.pareto,
     }
 

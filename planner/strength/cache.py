@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from planner.job.model import Face, LoadCase
     from planner.solid.model import Solid
+    from planner.strength.directions import Room
     from planner.strength.hours import Pace
     from planner.strength.material import Printed
 
@@ -40,12 +41,13 @@ def oriented(
     up: tuple[float, float, float],
     visible: Sequence[Face] = (),
     pace: Pace | None = None,
+    rooms: Sequence[Room] = (),
 ) -> Orientation:
     """Return `orient(...)` without its fields, from disk if it was worked out before.
 
     Raises InputError as `orient` does; trouble with the disk is passed over.
     """
-    asked: dict[str, Any] = {"up": up, "visible": visible, "pace": pace}
+    asked: dict[str, Any] = {"up": up, "visible": visible, "pace": pace, "rooms": rooms}
     place = kept.folder()
     if place is None:
         return replace(orient(solid, cases, material, **asked), fields=())

@@ -24,11 +24,12 @@ LITTLE = 0.02
 def costs(one: Direction) -> tuple[float, ...]:
     """Return what a direction costs besides strength, the gravest first, to the size that counts.
 
-    Not standing, support to 10 mm3, overhang in sight to a mm2, time to a tenth of itself
-    (that is as far as it is known), height to a tenth of a mm.
+    Not fitting a bed, not standing, support to 10 mm3, overhang in sight to a mm2, time to a
+    tenth of itself (that is as far as it is known), height to a tenth of a mm.
     """
     time = 0 if one.time_s is None else round(log(max(one.time_s, 1.0)) / log(1.1))
     return (
+        float(not one.fits),
         float(not one.stable),
         round(one.support_mm3 / 10.0),
         round(one.visible_overhang_mm2),
@@ -62,13 +63,13 @@ def best_first(found: Sequence[Direction], given: Direction) -> list[Direction]:
 
 
 def practical(ordered: Sequence[Direction], given: Direction, volume_mm3: float) -> Direction:
-    """Return the best direction that stands and needs hardly more support than the one given.
+    """Return the best that fits, stands and needs hardly more support than the one given.
 
     The one as given where none is, or where it bears as much with as little support.
     """
     little_mm3 = LITTLE * volume_mm3
     most_mm3 = max(given.support_mm3, little_mm3)
-    fit = [one for one in ordered if one.stable and one.support_mm3 <= most_mm3]
+    fit = [one for one in ordered if one.fits and one.stable and one.support_mm3 <= most_mm3]
     if not fit:
         return given
     best = best_first(fit, given)[0]
@@ -96,7 +97,8 @@ def reason_of(ordered: Sequence[Direction], given: Direction, in_practice: Direc
 
 
 def _upsides(one: Direction) -> list[str]:
-    said = [
+    said = [] if one.fits else ["fits no bed"]
+    said += [
         "stands by itself" if one.stable else "does not stand by itself",
         f"needs {one.support_mm3 / 1000:.2g} cm3 of support"
         if one.support_mm3 > 1.0

@@ -33,6 +33,9 @@ MOST_POSES = 24
 STABLE_DEG = 5.0
 """A pose that tips over at less than this needs a brim or support to stand (invented)."""
 
+Room = tuple[float, float, float]
+"""Width, depth and height in mm in which a part may lie."""
+
 _SAME = 1.0 - 1.5e-4
 """Directions within a degree of each other are one."""
 
@@ -46,6 +49,7 @@ class Footing:
     contact_mm2: float
     stable: bool
     visible_overhang_mm2: float
+    fits: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -134,8 +138,12 @@ def _seen(solid: Solid, face: Face, where: str) -> Bools:
     return seen
 
 
-def footings(solid: Solid, ups: Floats, seen: Bools | None = None) -> list[Footing]:
+def footings(
+    solid: Solid, ups: Floats, seen: Bools | None = None, *, rooms: Sequence[Room] = ()
+) -> list[Footing]:
     """Return how the part stands in each of (k, 3) directions; `seen` (t,) is what is in sight.
+
+    It fits if it does in one of the `rooms`, or if none is named.
 
     Support is counted from every facet that leans out more than 45 degrees straight down to
     the plate, also where the part itself is in between: a volume on the high side.
@@ -150,12 +158,15 @@ def footings(solid: Solid, ups: Floats, seen: Bools | None = None) -> list[Footi
         area_mm2=area,
         in_sight=np.ones(len(area), dtype=np.bool_) if seen is None else seen,
     )
-    return [_footing(solid.vertices_mm, facets, centre, up) for up in ups]
+    return [_footing(solid.vertices_mm, facets, centre, up, rooms=rooms) for up in ups]
 
 
-def _footing(vertices: Floats, facets: _Facets, centre: Floats, up: Floats) -> Footing:
+def _footing(
+    vertices: Floats, facets: _Facets, centre: Floats, up: Floats, *, rooms: Sequence[Room]
+) -> Footing:
     heights = vertices @ up
     floor = float(heights.min())
+    high = float(heights.max()) - floor
     down = -(facets.vectors @ up)
     levels = facets.corners_mm @ up - floor
     lying = levels.max(axis=1) <= CONTACT_BAND_MM
@@ -164,11 +175,19 @@ def _footing(vertices: Floats, facets: _Facets, centre: Floats, up: Floats) -> F
     touching = vertices[heights <= floor + CONTACT_BAND_MM] @ flat.T
     return Footing(
         support_mm3=float((down * levels.mean(axis=1))[leaning].sum()),
-        height_mm=float(heights.max()) - floor,
+        height_mm=high,
         contact_mm2=float(down[lying & (down > 0)].sum()),
         stable=_tip_deg(touching, flat @ centre, float(centre @ up) - floor) >= STABLE_DEG,
         visible_overhang_mm2=float(facets.area_mm2[leaning & facets.in_sight].sum()),
+        fits=not rooms or any(_fits(np.ptp(vertices @ flat.T, axis=0), high, r) for r in rooms),
     )
+
+
+def _fits(sides_mm: Floats, high_mm: float, room: Room) -> bool:
+    wide, deep, high = room
+    a, b = sides_mm.tolist()
+    lies = (a <= wide and b <= deep) or (b <= wide and a <= deep)
+    return lies and high_mm <= high
 
 
 def _tip_deg(touching: Floats, centre: Floats, height_mm: float) -> float:

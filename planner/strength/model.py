@@ -47,7 +47,8 @@ class Direction:
     `support_mm3` is the volume of columns straight down to the plate, `visible_overhang_mm2`
     surface in sight that leans out more than 45 degrees; what lies on the plate is in neither.
     `time_s` is a rule of thumb, support included; None where nothing is known of the printer.
-    `pareto`: none other is at least as good in every respect and better in one.
+    `fits`: on a bed that was named, at a quarter turn or none. `pareto`: none other is at
+    least as good in every respect and better in one.
     """
 
     name: str
@@ -62,6 +63,7 @@ class Direction:
     height_mm: float
     contact_mm2: float
     stable: bool
+    fits: bool = True
     visible_overhang_mm2: float = 0.0
     time_s: float | None = None
     pareto: bool = False

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from planner.job.model import Face, LoadCase
     from planner.solid.model import Solid
-    from planner.strength.directions import Footing
+    from planner.strength.directions import Footing, Room
     from planner.strength.field import StressField
     from planner.strength.hours import Pace
     from planner.strength.material import Printed
@@ -43,19 +43,21 @@ def orient(
     up: tuple[float, float, float] = (0.0, 0.0, 1.0),
     visible: Sequence[Face] = (),
     pace: Pace | None = None,
+    rooms: Sequence[Room] = (),
     most_bricks: int = MOST_BRICKS,
 ) -> Orientation:
     """Rank build directions under all load cases together; `up` is the one as given.
 
-    `visible` are the faces in sight; without a `pace` no hours are given. Raises InputError
-    for a part or a load that cannot be worked out, ValueError for no case.
+    `visible` are the faces in sight; without a `pace` no hours are given; `rooms` are the beds
+    that it may lie on. Raises InputError for a part or a load that cannot be worked out,
+    ValueError for no case.
     """
     if not cases:
         raise ValueError("no load case")
     seen = in_sight(solid, visible, cases)
     fields = stress_fields(solid, cases, material, most_bricks=most_bricks)
     ups = candidates(solid, up)
-    stands = footings(solid, ups, seen)
+    stands = footings(solid, ups, seen, rooms=rooms)
     found = with_pareto(
         _directions(fields, ups, material, stands, hours=_hours(solid, ups, stands, pace))
     )
@@ -132,6 +134,7 @@ def _directions(
                 height_mm=footing.height_mm,
                 contact_mm2=footing.contact_mm2,
                 stable=footing.stable,
+                fits=footing.fits,
                 visible_overhang_mm2=footing.visible_overhang_mm2,
                 time_s=hours[number],
             )

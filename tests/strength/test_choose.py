@@ -41,6 +41,7 @@ def several(draw):
         "time_s": st.sampled_from([600.0, 3600.0, None]),
         "height_mm": st.sampled_from([5.0, 50.0]),
         "stable": st.booleans(),
+        "fits": st.booleans(),
     }
     count = draw(st.integers(1, 12))
     timed = draw(st.booleans())
@@ -76,21 +77,22 @@ def test_the_practical_one_stands_or_is_the_one_given(found):
     if chosen != given_:
         assert chosen.stable
         assert chosen.support_mm3 <= max(given_.support_mm3, 20.0)
-        if given_.stable:
+        if given_.stable and given_.fits:
             assert chosen.safety_factor >= 0.9 * given_.safety_factor
 
 
 def test_what_decides_among_equals():
-    """Standing, then support, then overhang in sight, then time, then height."""
+    """Fitting, standing, then support, then overhang in sight, then time, then height."""
+    outside = direction("o", fits=False)
     tilted = direction("t", stable=False)
     propped = direction("p", support_mm3=500.0)
     seen = direction("s", visible_overhang_mm2=50.0)
     slow = direction("l", time_s=7200.0)
     high = direction("h", height_mm=90.0)
 
-    order = best_first([tilted, propped, seen, slow, high, PLAIN], tilted)
+    order = best_first([outside, tilted, propped, seen, slow, high, PLAIN], tilted)
 
-    assert [one.name for one in order] == ["+z", "h", "l", "s", "p", "t"]
+    assert [one.name for one in order] == ["+z", "h", "l", "s", "p", "t", "o"]
 
 
 def test_of_equals_the_one_as_given_comes_first():
@@ -99,6 +101,13 @@ def test_of_equals_the_one_as_given_comes_first():
 
     assert best_first([one, other], other)[0] == other
     assert practical([one, other], other, 1000.0) == other
+
+
+def test_what_fits_no_bed_is_not_practical():
+    """Twice as strong, but longer than any bed: the one as given it is."""
+    long = direction("+x", safety_factor=9.0, fits=False)
+
+    assert practical([long, PLAIN], PLAIN, 1000.0) == PLAIN
 
 
 def test_a_tilt_is_not_practical():

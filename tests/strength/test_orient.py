@@ -139,6 +139,21 @@ def test_overhang_in_sight_is_that_of_the_faces_named(solid_of):
         assert footings(solid, up, seen)[0].visible_overhang_mm2 == pytest.approx(area)
 
 
+def test_a_bed_must_hold_it_at_a_quarter_turn(solid_of):
+    """A bar of 100 mm: along either side of a narrow bed, not across it nor on end."""
+    bar = solid_of(cube([100, 8, 6]))
+    ups = np.array([[0, 0, 1.0], [1.0, 0, 0]])
+
+    for room, fit in [
+        ((110.0, 20.0, 50.0), (True, False)),
+        ((20.0, 110.0, 50.0), (True, False)),
+        ((60.0, 60.0, 120.0), (False, True)),
+    ]:
+        found = footings(bar, ups, rooms=[room])
+        assert tuple(one.fits for one in found) == fit
+    assert all(one.fits for one in footings(bar, ups, rooms=[(110, 20, 50), (60, 60, 120)]))
+
+
 def test_what_is_held_is_not_in_sight(solid_of, load):
     """It lies against the wall, unless the faces in sight are named."""
     solid = solid_of(cube([10, 10, 10]))
