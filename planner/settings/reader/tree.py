@@ -24,6 +24,9 @@ TOP = "list"
 WHOLE_MAX = 1e15
 """Up to here a double holds every whole number."""
 
+DOTS_MAX = 200
+"""More dots in a line: a key so deep that reading it takes memory by its square."""
+
 Keys = tuple[str | int, ...]
 
 
@@ -55,7 +58,9 @@ def yaml_entries(text: str, file: str, record: Record) -> Iterator[Entry]:
 
 
 def toml_entries(text: str, file: str, record: Record) -> Iterator[Entry] | None:
-    """Yield the entries of TOML, or return None where it is none."""
+    """Yield the entries of TOML, or return None where it is none, or has endless keys."""
+    if any(line.count(".") > DOTS_MAX for line in text.split("\n")):
+        return None
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError):

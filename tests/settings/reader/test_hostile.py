@@ -36,6 +36,7 @@ REFUSED = {
     "a key twice": ('{"a": 1, "a": 2}', "twice"),
     "broken XML": ("<a><b></a>", "what XML cannot read"),
     "a long line": ("layer height = 0.2\nx = " + "y" * 60_000, "a line of 60004 characters"),
+    "deep TOML": ("a." * 20_000 + "b = 1\n", "without keys and values"),
     "prose": ("Nothing in here is a setting.\nIt is a letter.\n", "without keys and values"),
     "nothing": ("", "an empty file"),
     "blanks": (" \n\t\n", "an empty file"),
