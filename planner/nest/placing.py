@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     Badness = Callable[[Plate, Floats], Floats]
 
 ROUNDS = {"centre": 4, "spread": 6}
+SHIFTS = (1.0, 0.75, 0.5, 0.25)
 POSITIONS_MOST = 4000
 """Of more free positions only so many, evenly chosen, are looked at."""
 _BETTER = 1e-6
@@ -45,6 +46,8 @@ def placed(task: Task, layout: Layout, placing: Placing) -> Layout:
         plate = _anew(task.table, bed, spots) if placing == "centre" else None
         plate = plate or new_plate(task.table, bed, spots)
         for _ in range(ROUNDS[placing]):
+            if placing == "centre":
+                plate = _shifted(plate)
             plate, moved = _round(plate, badness)
             if not moved:
                 break
@@ -61,6 +64,29 @@ def _anew(table: Table, bed: int, spots: Sequence[Spot]) -> Plate | None:
             return None
         plate.place(best[1])
     return plate
+
+
+def _shifted(plate: Plate) -> Plate:
+    """Move all parts at once so that their mean middle comes as near to the point as it can."""
+    table, bed = plate.table, plate.bed
+    if not plate.spots:
+        return plate
+    boxes = np.concatenate([_boxes(table, s.option.shape, _at(s)) for s in plate.spots])
+    away = _point(plate) - (boxes[:, :2] + boxes[:, 2:]).mean(axis=0) / 2
+    for share in SHIFTS:
+        dx, dy = np.rint(share * away / table.step_mm).astype(np.int64).tolist()
+        moved = [Spot(s.item, s.option, s.x + dx, s.y + dy) for s in plate.spots]
+        if (dx or dy) and all(_lies_free(table, bed, spot) for spot in moved):
+            return new_plate(table, bed, tuple(moved))
+    return plate
+
+
+def _lies_free(table: Table, bed: int, spot: Spot) -> bool:
+    """Say whether a spot has a place on the bed but for the other movable parts."""
+    stride = table.stride(0)
+    if min(spot.x, spot.y) < 0 or spot.x >= stride:
+        return False
+    return bool(table.inner(bed, spot.option.shape, 0) >> (spot.y * stride + spot.x) & 1)
 
 
 def _round(plate: Plate, badness: Badness) -> tuple[Plate, bool]:
@@ -131,11 +157,15 @@ def _boxes(table: Table, shape: int, at: Ints) -> Floats:
 
 def _far_from_point(plate: Plate, boxes: Floats) -> Floats:
     """Rate by the squared distance of a part's middle from the preferred point, in mm2."""
-    bed = plate.table.beds[plate.bed]
-    point = bed.preferred_mm or (bed.width_mm / 2, bed.depth_mm / 2)
     middle = (boxes[:, :2] + boxes[:, 2:]) / 2
-    far: Floats = ((middle - np.array(point)) ** 2).sum(axis=1)
+    far: Floats = ((middle - _point(plate)) ** 2).sum(axis=1)
     return far
+
+
+def _point(plate: Plate) -> Floats:
+    """Return the preferred point of the bed in mm."""
+    bed = plate.table.beds[plate.bed]
+    return np.array(bed.preferred_mm or (bed.width_mm / 2, bed.depth_mm / 2))
 
 
 def _close_to_others(plate: Plate, boxes: Floats) -> Floats:
