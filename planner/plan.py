@@ -9,6 +9,7 @@ from planner.audit.job import audit_job
 from planner.audit.order import in_order
 from planner.handover.findings import audit_parts, audit_plates, plan_findings
 from planner.handover.model import Plan
+from planner.handover.odds import weekend_odds
 from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
 from planner.handover.settle import settled, with_failed
@@ -64,6 +65,7 @@ def make_plan(
         left_out=plates.left_out,
         totals=totals_of(job, parts.ready, printed, weekend),
         odds=odds_of(parts.ready, plates, weekend),
+        weekend_odds=weekend_odds(job, plates.plates, weekend, seed=seed),
         cautions=cautions(job),
         strengths=strengths,
     )

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from planner.layers.model import Layering, PrintTime
     from planner.nest.model import Placement
     from planner.schedule.model import WeekendPlan
+    from planner.schedule.odds.model import Odds
     from planner.settings.model import Filament, Printer
     from planner.solid.model import Posed
 
@@ -114,6 +115,8 @@ class Plan:
     totals: Totals
     odds: float
     """Chance that every part comes out in the wanted number (spares counted)."""
+    weekend_odds: Odds | None
+    """How often the weekend comes out, plates failing and hours varying; None if it is empty."""
     cautions: tuple[str, ...]
     strengths: Mapping[str, Oriented | Unsolved] = field(
         default_factory=lambda: MappingProxyType({})

@@ -182,6 +182,14 @@ class WindowForm(Form):
     end: Moment = Field(alias="to", description="Until: local time, or with an offset.")
 
 
+class PlateFailuresForm(Form):
+    """How often a whole plate fails."""
+
+    # Common practice, no source; what was published is in planner/schedule/odds/model.py.
+    first_layer: float = Field(0.02, ge=0, le=0.9, description="Chance in the first layer.")
+    per_hour: float = Field(0.002, ge=0, le=10, description="Rate per hour after that.")
+
+
 class JobForm(Form):
     """What is to be printed, on what, from what, and who is there when."""
 
@@ -208,6 +216,9 @@ class JobForm(Form):
     )
     failure_rate: float = Field(
         0.05, ge=0, le=0.9, description="Chance that a copy is bad, 0 to 0.9."
+    )
+    plate_failures: PlateFailuresForm = Field(
+        PlateFailuresForm(), description="Chance that a whole plate fails; for the odds."
     )
     hands_on_min: float = Field(
         8, ge=0, le=240, description="A person's time to take off a plate and start the next."

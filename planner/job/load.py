@@ -10,7 +10,7 @@ from planner.document.check import validate_partly
 from planner.job.crosscheck import check_demand
 from planner.job.faults import Faults
 from planner.job.form import JobForm, PartialJobForm
-from planner.job.model import Assembly, Job
+from planner.job.model import Assembly, Job, PlateFailures
 from planner.job.moment import has_offset
 from planner.job.plating import check_groups, plating_of
 from planner.job.resolve_parts import part_of, settings_of
@@ -75,6 +75,9 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         filaments=filaments,
         confidence=form.confidence,
         failure_rate=form.failure_rate,
+        plate_failures=PlateFailures(
+            first_layer=form.plate_failures.first_layer, per_hour=form.plate_failures.per_hour
+        ),
         hands_on_s=form.hands_on_min * 60,
         fit_check_s=form.fit_check_min * 60,
         clearance_mm=form.clearance_mm,

@@ -155,6 +155,14 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlateFailures:
+    """Chance that a whole plate fails: in its first layer, and per hour of printing after it."""
+
+    first_layer: float
+    per_hour: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plating:
     """What plates shall be like, besides few; groups are of part names.
 
@@ -188,6 +196,7 @@ class Job:
     """Material name -> filament used for its density and temperatures."""
     confidence: float
     failure_rate: float
+    plate_failures: PlateFailures
     hands_on_s: float
     fit_check_s: float
     clearance_mm: float

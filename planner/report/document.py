@@ -63,6 +63,7 @@ def plan_document(plan: Plan) -> Document:
         "totals": _totals(plan),
         "bounds": _bounds(plan),
         "odds": number(plan.odds, 6),
+        "weekend_odds": _weekend_odds(plan),
         "left_out": [{"part": p, "copies": n, "why": why} for p, n, why in plan.left_out],
         "unscheduled": _unscheduled(plan.weekend),
         "cautions": list(plan.cautions),
@@ -295,6 +296,31 @@ def _totals(plan: Plan) -> Document:
         "filament_cost": number(totals.filament_cost, 2),
         "energy_cost": number(totals.energy_cost, 2),
         "cost": number(totals.filament_cost + totals.energy_cost, 2),
+    }
+
+
+def _weekend_odds(plan: Plan) -> Document | None:
+    odds, zone = plan.weekend_odds, zone_of(plan)
+    if odds is None:
+        return None
+    return {
+        "trials": odds.trials,
+        "by_deadline": number(odds.by_deadline, 6),
+        "give_or_take": number(odds.give_or_take(odds.by_deadline), 6),
+        "done_by": [
+            {"share": share, "at": None if at is None else iso(at, zone)}
+            for share, at in odds.done_by
+        ],
+        "short_of_filament": number(odds.short_of_filament, 6),
+        "reprints": number(odds.reprints, 6),
+        "risks": [
+            {
+                "plate": risk.plate,
+                "fails": number(risk.fails, 6),
+                "late_by_it": number(risk.late_by_it, 6),
+            }
+            for risk in odds.risks
+        ],
     }
 
 

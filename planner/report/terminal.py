@@ -206,6 +206,7 @@ def _print_totals(console: Console, plan: Plan) -> None:
         ("Electricity", f"{totals.energy_kwh:.1f} kWh"),
         ("Cost", f"{cost:.2f} {currency} (electricity {totals.energy_cost:.2f} {currency})"),
         ("Odds", f"{words.share(plan.odds)} that every part comes out in number"),
+        ("", "; ".join(words.weekend_odds(plan))),
         ("Finish", _finish_words(plan.weekend, zone_of(plan))),
     ]
     print_table(console, "Totals", (*left(""), *flow("")), rows)

@@ -212,6 +212,25 @@ def against_deadline(plan: Plan) -> str:
     return f"{said}, {day_and_clock(deadline, zone)}"
 
 
+def weekend_odds(plan: Plan) -> list[str]:
+    """Say how often the weekend comes out, by when it is how sure, and what may upset it."""
+    odds, zone = plan.weekend_odds, zone_of(plan)
+    if odds is None:
+        return []
+    off = round(100 * odds.give_or_take(odds.by_deadline))
+    by = "by the deadline" if plan.job.deadline else "in the hours given"
+    said = [f"{share(odds.by_deadline)} (give or take {off} points) that every plate is good {by}"]
+    sure = [f"{share(p)} by {when(at, zone)}" for p, at in odds.done_by if at is not None]
+    said += ["done: " + ", ".join(sure)] if sure else []
+    worst = odds.risks[0]
+    if worst.late_by_it >= 0.005:
+        cost = max(1, round(100 * worst.late_by_it))
+        said.append(f"the riskiest plate is {worst.plate}: its failures cost {cost} points")
+    if odds.short_of_filament >= 0.005:
+        said.append(f"in {share(odds.short_of_filament)} no spool has enough for a reprint")
+    return said
+
+
 def when(moment: datetime, zone: tzinfo) -> str:
     """Say weekday and local time, such as "Sat 09:10"."""
     local = moment.astimezone(zone)

@@ -12,10 +12,11 @@ import pytest
 
 from planner.audit.model import Finding
 from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart, Totals
-from planner.job.model import Job, Machine, Need, Part, Spool, Window
+from planner.job.model import Job, Machine, Need, Part, PlateFailures, Spool, Window
 from planner.layers.model import FEATURES, Layering, PrintTime
 from planner.nest.model import Placement
 from planner.schedule.model import Run, Visit, WeekendPlan
+from planner.schedule.odds.model import Odds, PlateRisk
 from planner.settings.model import (
     Bead,
     Feature,
@@ -317,6 +318,7 @@ def make_plan(panel="panel", key="key"):
         filaments=MappingProxyType({"PLA": PLA}),
         confidence=0.9,
         failure_rate=0.03,
+        plate_failures=PlateFailures(first_layer=0.02, per_hour=0.002),
         hands_on_s=480,
         fit_check_s=1200,
         clearance_mm=4,
@@ -362,6 +364,17 @@ def make_plan(panel="panel", key="key"):
             energy_cost=0.8,
         ),
         odds=0.934,
+        weekend_odds=Odds(
+            trials=1000,
+            by_deadline=0.81,
+            done_by=((0.5, at(1, 14)), (0.8, at(2, 9)), (0.95, None)),
+            short_of_filament=0.03,
+            reprints=0.4,
+            risks=(
+                PlateRisk(plate="P2", fails=0.1, late_by_it=0.06),
+                PlateRisk(plate="P1", fails=0.1, late_by_it=0.0),
+            ),
+        ),
         cautions=(
             "P3 runs 10 h 30 min with nobody there: see to smoke alarm and clear space first.",
             "PLA creeps under lasting load.",
