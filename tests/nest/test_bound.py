@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 from planner.nest.bound import lower_bound
-from planner.nest.centre import covers_centre
-from planner.nest.exclude import exclusive_pairs
+from planner.nest.bound.centre import covers_centre
+from planner.nest.bound.exclude import exclusive_pairs
 from planner.nest.outline import outline_of
 from tests.nest.shapes import bed, item, keep_out, problem, rectangle, star
 

@@ -16,7 +16,7 @@ import numpy as np
 from shapely import affinity
 
 from planner.nest import nofit
-from planner.nest.centre import covers_centre
+from planner.nest.bound.centre import covers_centre
 from planner.nest.grid import nominal_step
 from planner.nest.memory import Store
 from planner.nest.outline import shrunk_growth
@@ -25,7 +25,7 @@ from planner.nest.shape import SLABS, Runs, inner_runs, merged, turned_region
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from planner.nest.centre import Room
+    from planner.nest.bound.centre import Room
     from planner.nest.model import Bed, Item
     from planner.nest.outline import Outline
     from planner.nest.shape import Bands
@@ -151,9 +151,14 @@ def _kind(item: Item, outline: Outline, clearance_mm: float, step_mm: float) -> 
 
 
 def _over_limits(one: Item, other: Item, bed: Bed) -> bool:
-    return one.seconds + other.seconds > bed.limit_s * (
-        1 + 1e-9
-    ) or one.grams + other.grams > bed.limit_g * (1 + 1e-9)
+    return any(
+        both > limit * (1 + 1e-9)
+        for both, limit in (
+            (one.seconds + other.seconds, bed.limit_s),
+            (one.grams + other.grams, bed.limit_g),
+            (one.parts + other.parts, bed.limit_parts),
+        )
+    )
 
 
 def _side_by_side(one_mm: Room | None, other_mm: Room | None, room_mm: Room) -> bool:
