@@ -1,9 +1,11 @@
 """How reasons and sums are put into words."""
 
+from dataclasses import replace
+
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.report.words import by_material, merged
+from planner.report.words import by_material, merged, weekend_odds
 
 
 def test_a_cause_is_told_once_with_its_widest_range():
@@ -34,3 +36,18 @@ def test_one_material_is_not_told_twice():
     assert by_material({"pla": 96.0}) == "96 g pla"
     assert by_material({"petg": 363.0, "pla": 1050.0}) == "1.41 kg: 363 g petg, 1.05 kg pla"
     assert by_material({}) == "none"
+
+
+def test_the_odds_of_a_weekend_are_told_with_what_may_upset_it(plan):
+    """Shares that were not reached are left out; two standard errors stand beside the share."""
+    said = weekend_odds(plan)
+
+    assert said[0] == "81 % (give or take 2 points) that every plate is good by the deadline"
+    assert said[1] == "done: 50 % by Sat 14:00, 80 % by Sun 09:00"
+    assert said[2] == "the riskiest plate is P2: its failures cost 6 points"
+    assert said[3] == "in 3 % no spool has enough for a reprint"
+
+
+def test_an_empty_weekend_has_no_odds(plan):
+    """Nothing is said where nothing is planned."""
+    assert weekend_odds(replace(plan, weekend_odds=None)) == []
