@@ -23,6 +23,9 @@ JOB_RULES = {
     "wall fixing",
 }
 
+OF_STRESSES = {"strength under load", "fixings"}
+"""Worked out by another stage; excepted like rules of the audit."""
+
 
 def gallery(build):
     """Yield findings of parts and jobs that are wrong in every way there is a rule for."""
@@ -98,7 +101,7 @@ def test_the_gallery_breaks_every_rule_and_every_rule_has_its_name_in_the_list(f
     told = {finding.rule for finding in findings}
     named = {rule for rule in EXCUSABLE if rule not in SETTINGS} | FACTS
 
-    assert told - SETTINGS - {"exception"} == named | JOB_RULES
+    assert told - SETTINGS - {"exception"} == (named | JOB_RULES) - OF_STRESSES
 
 
 def test_every_finding_has_all_its_words(findings):

@@ -7,6 +7,7 @@ import pytest
 from planner.errors import InputError
 from planner.handover.audits import Asked
 from planner.handover.batch import audit_batch, choose
+from planner.shipped import profiles_dir
 
 PROFILE = "schema: platewright/settings/1\nbase: everyday_020\nwalls: {walls}\n"
 INI = "[print]\nlayer height = 0.2\nwall count = 3\nnozzle temperature = 205\n"
@@ -46,6 +47,13 @@ class TestChoosing:
         assert others.startswith("passed over, none of settings, jobs or toolpaths: shop/mesh.stl")
         assert others.endswith("shop/notes.txt and shop/printer.yaml")
 
+    def test_of_the_shipped_profiles_only_the_settings_are_meant(self):
+        """Printers, filaments, guidelines and the lexicon hold keys of settings, but are none."""
+        profiles = profiles_dir()
+        folders = {path.parent.name for path in choose([profiles]).files}
+
+        assert folders == {"settings"}
+
     def test_a_pattern_stands_for_its_matches(self, folder):
         """Also across folders; sorted as well."""
         assert names(choose([Path("shop/*.yaml")])) == ["shop/b.yaml"]
@@ -75,7 +83,9 @@ class TestChoosing:
         """It may lead in a circle."""
         (folder / "deep" / "again").symlink_to(folder.resolve(), target_is_directory=True)
 
-        assert len(choose([folder]).files) == 3
+        chosen = choose([folder])
+        assert len(chosen.files) == 3
+        assert any("shop/deep/again" in remark for remark in chosen.remarks)
 
     @pytest.mark.parametrize(
         ("name", "words"),

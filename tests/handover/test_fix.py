@@ -165,6 +165,23 @@ class TestLeft:
 
         assert left["line and nozzle"] == "line_width_mm does not stand in the file"
 
+    def test_notes_change_nothing(self, tmp_path):
+        """A first layer of 0.31 mm is noted by the guideline, and stays."""
+        path = tmp_path / "a.ini"
+        path.write_text("first layer height = 0.31\n")
+        result = fixed(path)
+
+        assert [str(f.level) for f in audit_file(path).findings] == ["note"]
+        assert (result.content, result.done, result.left) == (path.read_bytes(), (), ())
+
+    def test_lines_of_the_first_layer_follow_the_others(self, tmp_path):
+        """Where they have no width of their own, one change is enough."""
+        path = tmp_path / "own.yaml"
+        path.write_text("schema: platewright/settings/1\nbase: everyday_020\nline_width_mm: 0.3\n")
+
+        assert fixed(path).left == ()
+        assert fixed(path).content.endswith(b"line_width_mm: 0.4\n")
+
     def test_a_job_is_no_settings_file(self, tmp_path):
         """Nor is a printer."""
         path = tmp_path / "job.yaml"
@@ -186,7 +203,8 @@ class TestLeft:
 
         result = fixed_content(b"walls=2", file="a", audit=audit, read=read)
 
-        assert result.content in (b"walls=2", b"walls=3")
+        assert result.content == b"walls=2"
+        assert [(each.before, each.after) for each in result.done] == [(2, 3), (3, 2)]
         assert [each.because for each in result.left] == ["another rule wants another value"]
 
 
@@ -239,6 +257,26 @@ class TestRewriting:
         lines, others = result.splitlines(), text.splitlines()
         assert (lines[0], lines[2]) == (others[0], others[2])
         assert lines[1].partition("#")[1:] == others[1].partition("#")[1:]
+
+    def test_a_number_that_says_two_things_is_left_alone(self):
+        """One cannot be changed without the other."""
+
+        def read(text):
+            value = float(text.partition("=")[2])
+            return Said(file="a", values={"top": value, "bottom": value}, lines={"top": 1})
+
+        assert rewritten("both=2", "top", 3.0, said=read("both=2"), read=read) is None
+
+    def test_a_value_that_does_not_come_out_is_not_written(self):
+        """This reader takes nothing above 5 for what it is."""
+
+        def read(text):
+            return Said(
+                file="a", values={"a": min(5.0, float(text.partition("=")[2]))}, lines={"a": 1}
+            )
+
+        assert rewritten("a=2", "a", 9.0, said=read("a=2"), read=read) is None
+        assert rewritten("a=2", "a", 4.0, said=read("a=2"), read=read) == "a=4"
 
     def test_what_is_not_there_is_not_replaced(self):
         """The reader sees a value that no token of the line is: nothing is written."""

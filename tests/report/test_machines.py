@@ -51,6 +51,7 @@ BATCHES = {
     "stop": batch(FINDING),
     "every level": batch(FINDING, replace(FINDING, level=Level.WARN, rule="fan"), NOTE),
     "twice the same": batch(FINDING, replace(FINDING, found="1 wall")),
+    "line zero": batch(replace(FINDING, where="job.yaml:0")),
     "another file": batch(replace(FINDING, where="/abs/base.yaml:3")),
     "odd text": batch(
         replace(FINDING, found=ODD, part=ODD, rule=ODD, where=f"{ODD}:1"), file=f"a/{ODD}:x"
