@@ -10,7 +10,7 @@ from shapely.geometry.polygon import orient
 
 from planner.nest.memory import Store
 from planner.nest.model import Item
-from planner.nest.shape import rounded_outside
+from planner.nest.shape import grown_region
 from planner.nest.turning import turns_tried
 from planner.solid.cut import cut
 from planner.solid.footprint import as_footprint
@@ -73,15 +73,8 @@ def _with_brim(posed: Posed, settings: Settings) -> Footprint:
         first_mm = min(settings.first_layer_mm, posed.size_mm[2]) / 2
         foot = as_footprint(cut(posed, np.array([first_mm]))[0])
     outside = shapely.union_all([shapely.Polygon(outer) for outer, *_ in foot.polygons_mm])
-    brim = rounded_outside(outside, settings.brim_mm).difference(outside)
+    brim = grown_region(outside, settings.brim_mm).difference(outside)
     return _footprint(shapely.union_all([_shape(posed.footprint), brim]))
-
-
-def widened(footprint: Footprint, margin_mm: float) -> Footprint:
-    """Grow a footprint by `margin_mm` all round, in the same frame."""
-    if margin_mm <= 0:
-        return footprint
-    return _footprint(_shape(footprint).buffer(margin_mm, quad_segs=4))
 
 
 def _shape(footprint: Footprint) -> shapely.Geometry:

@@ -10,16 +10,12 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
-import shapely
-from hypothesis import given
-from hypothesis import strategies as st
 
 from planner.errors import InputError, Problem
 from planner.handover.beds import presence, rosters
 from planner.handover.estimates import Estimate, direction, totals_of_estimates
 from planner.handover.findings import audit_parts
 from planner.handover.groups import bed_key, group_parts
-from planner.handover.items import widened
 from planner.handover.parts import machines_for, prepare_parts, ready_parts
 from planner.handover.plates import Recipe, make_plates
 from planner.handover.seconds import seconds_on_machines
@@ -28,19 +24,8 @@ from planner.handover.workers import hire
 from planner.job.demand import needs
 from planner.nest.model import PackedPlate, Placement
 from planner.settings.model import Bead
-from planner.solid.model import Footprint
 
 HOUR_S = 3600.0
-
-
-def square(side: float, hole: float = 0.0) -> Footprint:
-    """Return a square with a square hole in its middle."""
-    outer = np.array([[0.0, 0.0], [side, 0.0], [side, side], [0.0, side]])
-    if not hole:
-        return Footprint(polygons_mm=((outer,),))
-    low, high = (side - hole) / 2, (side + hole) / 2
-    inner = np.array([[low, low], [low, high], [high, high], [high, low]])
-    return Footprint(polygons_mm=((outer, inner),))
 
 
 def test_parts_of_a_group_share_what_a_plate_must_share(job, parts):
@@ -151,34 +136,6 @@ def test_plates_keep_the_cap_of_their_recipe(job, parts):
     for plate in made.plates:
         summed = sum(times[place.id][plate.printer.name].middle_s for place in plate.placements)
         assert summed <= cap_s * (1 + 1e-9)
-
-
-def test_a_brim_widens_the_outline_and_narrows_holes():
-    """Validation by closed form: a square of side a grown by m has area a^2 + 4am + pi m^2.
-
-    The corner is drawn with 4 chords per quarter, so its area is that of a 16-gon: between
-    0.97 and 1 of the circle's.
-    """
-    side, margin = 30.0, 5.0
-    grown = widened(square(side), margin)
-
-    straight = side**2 + 4 * side * margin
-    assert straight + 0.97 * math.pi * margin**2 < grown.area_mm2
-    assert grown.area_mm2 < straight + math.pi * margin**2
-    ring = widened(square(side, hole=20.0), 2.0)
-    outside = widened(square(side), 2.0).area_mm2
-    assert ring.area_mm2 == pytest.approx(outside - 16.0**2, rel=1e-9)
-    assert widened(square(side, hole=9.0), 5.0).area_mm2 == pytest.approx(grown.area_mm2)
-
-
-@given(st.floats(0.1, 10.0), st.floats(5.0, 60.0))
-def test_widening_keeps_the_frame(margin, side):
-    """The grown outline contains the old one where it stood; nothing is moved."""
-    old, new = square(side), widened(square(side), margin)
-    outer = shapely.Polygon(new.polygons_mm[0][0])
-
-    assert outer.contains(shapely.Polygon(old.polygons_mm[0][0]))
-    assert outer.bounds == pytest.approx((-margin, -margin, side + margin, side + margin))
 
 
 def test_estimates_add_up_by_copies(job, parts):
