@@ -121,7 +121,7 @@ def _problems_of_ring(
         )
         return
     shape = shapely.Polygon(corners)
-    if shape.area <= AREA_MIN_MM2:
+    if shape.convex_hull.area <= AREA_MIN_MM2:
         yield problem_at(
             document,
             place,

@@ -151,11 +151,10 @@ def simple_outline(points: tuple[tuple[float, float], ...]) -> tuple[tuple[float
     import shapely  # noqa: PLC0415  (heavy, and few beds have such a place)
 
     shape = shapely.Polygon(points)
-    if not shape.is_valid or shape.area <= 1e-6:  # below a pinprick: a slip of the hand
+    flat = shape.convex_hull.area <= 1e-6  # below a pinprick: a slip of the hand
+    if flat or not shape.is_valid:
         raise fault(
-            found="an outline that crosses or touches itself"
-            if shape.area > 1e-6 and not shape.is_valid
-            else "an outline without area",
+            found="an outline without area" if flat else "an outline that crosses itself",
             expected="at least three corners [x, y] in order along the edge",
             remedy="put the corners in order, or write x_mm and y_mm for a rectangle",
         )

@@ -107,6 +107,7 @@ OUTLINE = ("items", 0, "outline")
 HOLE = ("items", 0, "holes")
 WRONG = {
     "crossing outline": (OUTLINE, [[0, 0], [60, 60], [60, 0], [0, 50]], "crosses itself near"),
+    "bow tie": (OUTLINE, [[0, 0], [60, 60], [60, 0], [0, 60]], "crosses itself near"),
     "two points": (OUTLINE, [[0, 0], [1, 1]], "from 3 to 20000 points"),
     "very many points": (
         OUTLINE,
@@ -146,7 +147,7 @@ WRONG = {
     "crossing keep-out": (
         ("beds", 0, "keep_out", 0),
         {"outline": [[0, 0], [20, 20], [20, 0], [0, 15]]},
-        "crosses or touches itself",
+        "crosses itself",
     ),
     "keep-out without area": (
         ("beds", 0, "keep_out", 0),
