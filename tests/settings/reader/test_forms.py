@@ -81,6 +81,14 @@ def test_the_usual_encodings_are_read_and_said(encoding, full):
     assert reading.encoding == encoding
 
 
+def test_a_list_at_the_top_keeps_its_lines(full):
+    yaml = full("# ours\n- name: layer height\n  value: 0.2\n- {walls: 3}\n").read
+    json = full('[\n{"name": "layer height",\n"value": 0.2},\n{"walls": 3}]').read
+
+    assert (yaml["layer_mm"].entry.line, yaml["walls"].entry.line) == (3, 4)
+    assert (json["layer_mm"].entry.line, json["walls"].entry.line) == (3, 4)
+
+
 def test_two_rows_of_a_table_that_disagree_are_ambiguous(full):
     reading = full("layer height,wall count\n0.2,3\n0.2,4\n")
 

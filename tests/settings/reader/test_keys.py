@@ -118,6 +118,8 @@ SAID = [
     ("part cooling fan = off", {"fan": 0}),
     ("feed, outer wall = 1800 mm/min", {"speed_mm_s.outer_wall": 30}),
     ("Innenwandgeschwindigkeit = 50", {"speed_mm_s.inner_walls": 50}),
+    ("full fill speed = 40", {"speed_mm_s.solid_fill": 40}),
+    ("Fullgrad = 15 %", {}),  # without its dots this word is another one
     ("solid infill speed = 40", {"speed_mm_s.solid_fill": 40}),
     ("infill speed = 60", {"speed_mm_s.sparse_fill": 60}),
     ("travel = 150 mm/s", {"speed_mm_s.travel": 150}),
@@ -215,4 +217,5 @@ def test_the_name_of_the_whole_is_no_qualifier(read):
     one = f'{{"qzv profile": {{{inside}, "nozzle temp": 210}}}}'
 
     assert len(read(one)) == 6
+    assert len(read(one.replace("qzv profile", "nozzle profile"))) == 6
     assert not read(one.replace("qzv profile", "support"))
