@@ -19,6 +19,17 @@ sustained: true
 """
 
 
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory):
+    """Return a folder in which what one test worked out is found by the others."""
+    return tmp_path_factory.mktemp("kept")
+
+
+@pytest.fixture(autouse=True)
+def _remember(kept, monkeypatch):
+    monkeypatch.setenv("PLATEWRIGHT_CACHE", str(kept))
+
+
 @pytest.fixture
 def load_file(tmp_path):
     path = tmp_path / "load.yaml"
