@@ -230,13 +230,17 @@ def _plate(plan: Plan, plate: PlannedPlate) -> Document:
 
 
 def _placement(placement: Placement) -> Document:
-    """Keep a tenth of a micron: a reader may check clearances to the micron."""
-    return {
+    """Keep a tenth of a micron: a reader may check clearances to the micron.
+
+    `order` counts the copies of a plate that is printed one part after the other.
+    """
+    told = {
         "id": placement.id,
         "x_mm": number(placement.x_mm, 4),
         "y_mm": number(placement.y_mm, 4),
         "rotation_deg": number(placement.rotation_deg, 4),
     }
+    return told if placement.order is None else {**told, "order": placement.order}
 
 
 def _run(run: Run, zone: ZoneInfo) -> Document:

@@ -5,7 +5,6 @@ Hours are written h:mm.
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -23,14 +22,12 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart
-    from planner.nest.model import Packing
     from planner.nest.strip.model import StripPacking
     from planner.schedule.model import Run, Visit, WeekendPlan
 
 __all__ = [
     "print_estimate",
     "print_findings",
-    "print_packing",
     "print_plan",
     "print_strip",
     "print_visits",
@@ -77,22 +74,6 @@ def print_weekend(console: Console, weekend: WeekendPlan, zone: tzinfo) -> None:
     for plate, why in weekend.unscheduled:
         say(console, f"{plate} is not scheduled: {why}", "bold red")
     say(console, _finish_words(weekend, zone))
-
-
-def print_packing(console: Console, packing: Packing) -> None:
-    """Print a packing by itself: plates, what found no place, and the bound."""
-    columns = (*left("Plate", "Bed"), *flow("On it"), *right("Full"))
-    rows = [
-        [str(number), plate.bed, _counted(Counter(p.id for p in plate.placements)), full]
-        for number, plate in enumerate(packing.plates, start=1)
-        for full in [words.share(plate.fill)]
-    ]
-    print_table(console, "Plates", columns, rows, if_empty="Plates: none.")
-    for name, copies, why in packing.unplaced:
-        count = words.thing(copies, "copy", "copies")
-        say(console, f"{count} of {name} on no plate: {why}", "bold red")
-    bound = f"no packing needs fewer than {packing.lower_bound} ({packing.bound_by})"
-    say(console, f"{words.thing(len(packing.plates), 'plate')}; {bound}.")
 
 
 def print_strip(console: Console, strip: StripPacking) -> None:

@@ -13,11 +13,11 @@ from rich.console import Console
 
 from planner.handover.estimates import Estimate
 from planner.nest.model import PackedPlate, Packing
+from planner.report.packing import print_packing
 from planner.report.screen import Column, fold, print_table
 from planner.report.terminal import (
     print_estimate,
     print_findings,
-    print_packing,
     print_plan,
     print_visits,
     print_weekend,
@@ -285,7 +285,7 @@ def test_packing_and_weekend_stand_alone(plan):
 
     assert "6 key, 12 panel" in nest
     assert "2 copies of rail on no plate: longer than any bed" in nest
-    assert "1 plate; no packing needs fewer than 1 (area)." in nest
+    assert "1 plate, proven fewest (area)." in nest
     assert "10:30" in weekend
 
 
