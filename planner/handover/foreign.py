@@ -64,12 +64,14 @@ def own_of_foreign(content: bytes, path: Path, asked: Asked) -> Said:
 
 def judge_foreign(path: Path, asked: Asked) -> Callable[[Mapping[str, Value]], tuple[Finding, ...]]:
     """Return a function that holds the file against its rules with some settings changed."""
-    said = said_by_foreign(path, asked)
+    reading = read_foreign(path, load_lexicon(asked.lexicon, asked.words))
+    said, unclear = _said(path, reading), tuple(_unclear(path, reading))
     if asked.job is not None:
         _, part = job_and_part(asked)
         whole = overlaid(part.settings, said.values, said.origin, name=str(path))
-        return lambda changes: findings_for_part(
-            path, overlaid(whole, changes, {}, name=str(path)), asked
+        return lambda changes: (
+            *findings_for_part(path, overlaid(whole, changes, {}, name=str(path)), asked),
+            *unclear,
         )
     rules = asked.rules()
 
@@ -79,7 +81,7 @@ def judge_foreign(path: Path, asked: Asked) -> Callable[[Mapping[str, Value]], t
         findings, _ = audit_stated(
             values, rules, filament, where=str(path), origin=said.origin, names=said.names
         )
-        return findings
+        return (*findings, *unclear)
 
     return judge
 
@@ -132,15 +134,16 @@ def _unclear(path: Path, reading: Reading) -> Iterator[Finding]:
 
 def _not_read(path: Path, unclear: Unclear, what: str, level: Level) -> Finding:
     entry, keys = unclear.entry, " or ".join(unclear.keys)
-    word = "--word" if what == "unknown word" else "--word or --lexicon"
+    meant = f"what can only be {keys}" if keys else "what can only be one setting"
+    teach = f"say what '{entry.key}' means with --word or --lexicon"
     return Finding(
         rule="not read",
         level=level,
         part="",
         where=at_line(path, entry.line),
         found=f"{what}: {entry.place} = {entry.text}",
-        expected=f"what can only be {keys}" if keys else "what can only be one setting",
+        expected=f"a value that {keys} can have" if what == "suspect" else meant,
         why=f"{unclear.why}; it was not read, and no rule was held against it",
-        remedy=f"check the value; if it is right, say what '{entry.key}' means with {word}",
+        remedy=f"correct the value, or {teach}" if what == "suspect" else teach,
         source="the words of the lexicon",
     )

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from planner.document import read_yaml, validate
-from planner.document.wording import shown, suggestion
+from planner.document.wording import nearest, shown, suggestion
 from planner.errors import input_error
 from planner.settings.reader.lexicon_form import LexiconFile, MeaningForm, ValuesForm
 from planner.settings.reader.record import Record
@@ -105,13 +105,19 @@ def _with_word(lexicon: Lexicon, text: str) -> Lexicon:
     atoms: set[str] = set()
     for each in fold(meaning).split():
         if each not in lexicon.words:
-            known = sorted({*lexicon.words, *lexicon.keys})
-            remedy = suggestion(each, known, noun="words")
+            remedy = _known_like(each, lexicon)
             raise _bad_word(
                 text, f"words that the lexicon knows, or a key; {shown(each)} is none", remedy
             )
         atoms |= lexicon.words[each][0]
     return _with_words(lexicon, {each: (frozenset(atoms),) for each in (fold(word), bared(word))})
+
+
+def _known_like(word: str, lexicon: Lexicon) -> str:
+    """Return what to write for a word that means nothing: the nearest of the same beginning."""
+    alike = sorted(each for each in (*lexicon.words, *lexicon.keys) if each[0] == word[0])
+    near = nearest(word, alike)
+    return f"did you mean {near}?" if near else suggestion(word, lexicon.keys, noun="keys")
 
 
 def _with_words(lexicon: Lexicon, added: Mapping[str, tuple[Atoms, ...]]) -> Lexicon:

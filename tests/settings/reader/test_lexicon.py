@@ -66,6 +66,11 @@ def test_a_file_adds_words_keys_and_names(tmp_path, read):
     }
 
 
+def test_a_slip_in_what_a_word_means_is_named():
+    with pytest.raises(InputError, match=r"did you mean infill\?"):
+        load_lexicon(words=["herzkammer=infil"])
+
+
 @pytest.mark.parametrize(
     "text", ["herzkammer", "=infill", "herzkammer=", "herzkammer=zorp", "a=infil"]
 )
