@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -82,6 +82,6 @@ class AuditedFile:
     kind: str
     read: Mapping[str, ReadValue]
     findings: tuple[Finding, ...]
-    measured: Mapping[str, float | str | bool] = field(default_factory=lambda: MappingProxyType({}))
+    measured: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
     not_understood: tuple[str, ...] = ()
     not_checked: tuple[str, ...] = ()

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     "--job", type=click.Path(path_type=Path), help="Judge the settings for a part of this job."
 )
 @click.option("--part", help="Name of that part.")
+@click.option("--printer", help="Printer of a toolpath, by name or path: its bed and limits.")
+@click.option("--filament", help="Filament of a toolpath, by name or path: for its mass.")
 @click.option(
     "--lexicon", type=click.Path(path_type=Path), help="Words of yours for reading settings."
 )
@@ -56,7 +58,7 @@ def audit(files: tuple[Path, ...], **asked: Any) -> int:
     from planner.handover.audits import Asked
 
     refuse_mixed(files, asked)
-    named = ("guideline", "job", "part", "lexicon", "words", "strength")
+    named = ("guideline", "job", "part", "lexicon", "words", "strength", "printer", "filament")
     against = Asked(**{key: asked[key] for key in named})
     if asked["compare"]:
         return compare(files[0], files[1], against, as_json=asked["as_json"])

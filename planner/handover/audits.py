@@ -23,6 +23,7 @@ from planner.settings.load import load_filament, load_guideline, load_settings
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from planner.audit.compare import Said
     from planner.audit.model import AuditedFile, Finding
     from planner.job.model import Job, Part
     from planner.progress import Progress
@@ -41,6 +42,8 @@ class Asked:
     filament, tags and exceptions. `lexicon` and
     `words` ("herzkammer=infill") are the user's words beside the shipped ones. With `strength`
     the stresses of a job's parts that carry a load are worked out.
+    `printer` and `filament` (names or paths) are what a toolpath was made for; `profile` is
+    what settings say that were named along with it.
     """
 
     guideline: str | None = None
@@ -49,6 +52,9 @@ class Asked:
     lexicon: Path | None = None
     words: tuple[str, ...] = ()
     strength: bool = False
+    printer: str | None = None
+    filament: str | None = None
+    profile: Said | None = None
 
     def rules(self) -> Guideline:
         """Return the guideline asked for, or the job's, or the stock one; raises InputError."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from glob import glob
 from pathlib import Path
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from planner.audit.words import listed
 from planner.document.files import missing_file
 from planner.errors import InputError, input_error
-from planner.handover.kinds import audit_file, is_meant, kind_name
+from planner.handover.kinds import audit_file, is_meant, kind_name, said_by
 from planner.handover.workers import in_turn
 from planner.progress import silent
 
@@ -91,7 +91,7 @@ def audit_batch(
     files: list[AuditedFile] = []
     refused: list[Refused] = []
     total = len(chosen.files)
-    results = workers(partial(_try, asked), chosen.files)
+    results = workers(partial(_try, _beside(chosen, asked)), chosen.files)
     for done, (path, result) in enumerate(zip(chosen.files, results, strict=True), 1):
         progress("audited files", done, total, note=path.name)
         if isinstance(result, InputError):
@@ -101,6 +101,18 @@ def audit_batch(
     if not files:
         raise InputError(*dict.fromkeys(p for each in refused for p in each.problems))
     return Batch(files=tuple(files), refused=tuple(refused), remarks=chosen.remarks)
+
+
+def _beside(chosen: Chosen, asked: Asked) -> Asked:
+    """Hold toolpaths against settings that were named along with them, if there is one file."""
+    kinds = {path: kind_name(path) for path in chosen.files}
+    named = [path for path, kind in kinds.items() if kind.startswith("settings")]
+    if len(named) != 1 or "toolpath" not in kinds.values():
+        return asked
+    try:
+        return replace(asked, profile=said_by(named[0], asked))
+    except InputError:
+        return asked  # its own audit says what is wrong with it
 
 
 def worth_sharing(chosen: Chosen) -> bool:

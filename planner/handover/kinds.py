@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from planner.errors import input_error
 from planner.handover.audits import PLAIN, audit_job_file, audit_profile
+from planner.handover.estimates import TOOLPATH_ENDINGS
 from planner.handover.fix import fixed_content
 from planner.handover.foreign import (
     audit_foreign,
@@ -20,6 +21,7 @@ from planner.handover.foreign import (
     said_by_foreign,
 )
 from planner.handover.said import judge_profile, own_of_profile, said_by_profile
+from planner.handover.toolpaths import audit_toolpath
 from planner.progress import silent
 from planner.settings.reader.source import is_toolpath
 
@@ -83,6 +85,10 @@ def _is_profile(_path: Path, head: bytes) -> bool:
     return _form(head) == "settings"
 
 
+def _is_toolpath(path: Path, _head: bytes) -> bool:
+    return path.suffix.lower() in TOOLPATH_ENDINGS or is_toolpath(path)
+
+
 def _is_yaml(path: Path) -> bool:
     return path.suffix.lower() in (".yaml", ".yml")
 
@@ -109,6 +115,7 @@ KINDS: tuple[Kind, ...] = (
         own=own_of_profile,
         judge=judge_profile,
     ),
+    Kind(name="toolpath", knows=_is_toolpath, audit=audit_toolpath),
     Kind(
         name="settings",
         knows=_is_text,

@@ -94,19 +94,14 @@ def _differs(
     value, wanted = figure.value, float(said[compared.key])
     if value is None or isinstance(value, str):
         return False
+    off = float(value) - wanted
     if compared.key == "line_width_mm":
         return _width_differs(wanted, figure)
     if figure.status is Status.AT_LEAST:
-        return float(value) > wanted + compared.room
-    if figure.status is not Status.FIRM:
-        return False
-    if compared.key == "first_layer_mm" and _fed(measured, wanted):
-        return False
-    if compared.key == "walls" and figure.spread is not None and wanted in figure.spread:
-        return False  # walls that alternate
-    if compared.key == "infill" and wanted >= 1:
-        return float(value) < 1 - INFILL_ROOM
-    return abs(float(value) - wanted) > compared.room
+        return off > compared.room
+    alternate = compared.key == "walls" and wanted in (figure.spread or ())
+    as_fed = compared.key == "first_layer_mm" and _fed(measured, wanted)
+    return figure.status is Status.FIRM and abs(off) > compared.room and not alternate | as_fed
 
 
 def _width_differs(wanted: float, figure: Figure) -> bool:
