@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 WHOLE = 256
 """A cell that is covered altogether."""
-_SLABS = 4  # per cell: slanted edges lose a share of a slab, which only the weighted part feels
+_SLABS = 8  # per cell: slanted edges lose a share of a slab, which only the weighted part feels
 _NOISE = 1e-6
 
 _known: Store[tuple[bytes, Cell, tuple[float, float]], Raster] = Store(32_000_000)

@@ -24,10 +24,11 @@ if TYPE_CHECKING:
     from planner.nest.bound.raster import Cell, Shares
     from planner.nest.model import Bed
 
-CELLS, CELLS_IN_HOLE = 160, 48
+CELLS, CELLS_IN_HOLE = 128, 48
 """Cells along the longer side; our choice: the weights change little on a finer grid."""
 _LAYERS = (0.0, 0.01, 0.03, 0.06, 0.1, 0.16, 0.25, 0.37)
 """Where blocks begin, as shares of the side from either edge: finer where parts end."""
+_FEW_LAYERS = (0.0, 0.03, 0.1, 0.25)
 _LAYERS_IN_HOLE = (0.0, 0.11, 0.22, 0.33, 0.44)
 
 
@@ -57,8 +58,11 @@ class Site:
         return self.cell_mm[0] * self.cell_mm[1] / WHOLE
 
 
-def plate_site(bed: Bed, *, clearance_mm: float, edge_mm: float) -> Site | None:
-    """Return the site of a kind of plate; None if its edges leave nothing."""
+def plate_site(bed: Bed, *, clearance_mm: float, edge_mm: float, alone: bool) -> Site | None:
+    """Return the site of a kind of plate; None if its edges leave nothing.
+
+    Of several kinds, not `alone`, each has fewer blocks, to keep the work within bounds.
+    """
     more = clearance_mm - 2 * edge_mm
     room_mm = (bed.width_mm + more, bed.depth_mm + more)
     shift = clearance_mm / 2 - edge_mm
@@ -84,7 +88,7 @@ def plate_site(bed: Bed, *, clearance_mm: float, edge_mm: float) -> Site | None:
         most=most_covered(grown, rows, columns, cell_mm),
         shut=shut,
         shut_to_bare=True,
-        block=_blocks(rows, columns, _LAYERS, square=rows == columns),
+        block=_blocks(rows, columns, _LAYERS if alone else _FEW_LAYERS, square=rows == columns),
         area_mm2=float(grown.area),
         count=bed.count,
     )

@@ -21,11 +21,12 @@ from planner.nest.bound.mass import Ground, Mover
 from planner.nest.bound.master import Master
 from planner.nest.bound.raster import raster
 from planner.nest.bound.site import hole_site, plate_site
+from planner.nest.memory import Store
 from planner.nest.obstacles import keep_out_regions
 from planner.nest.shape import turned_region
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Hashable, Mapping, Sequence
 
     from planner.nest.bound.form import Form
     from planner.nest.bound.mass import Spectrum
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from planner.nest.bound.problem import Problem
     from planner.nest.bound.raster import Cell, Raster, Shares
     from planner.nest.bound.site import Site
+    from planner.nest.outline import Outline
 
 MOVERS_MOST = 120
 """Turned shapes that are shifted over plates: those of further items count by area alone."""
@@ -41,18 +43,31 @@ HOLE_MOVERS_MOST = 400
 MARGIN = Fraction(1, 10**6)
 _TOUCH = 1e-6
 _CORNERS = 64
+
+_known: Store[tuple[Hashable, ...], int] = Store(4_000_000)
 _FINE = 2**18
 """Weights are rounded to multiples of this share of the heaviest."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Kind:
-    """An item with copies to lay: its form and the turns that a person allows (None: any)."""
+    """An item with copies to lay, and the turns that a person allows (None: any)."""
 
-    form: Form
+    outline: Outline
+    radius_mm: float
     turns: tuple[float, ...] | None
     copies: int
     beds: frozenset[int]
+
+    @property
+    def form(self) -> Form:
+        """The item grown and filled up."""
+        return form_of(self.outline, self.radius_mm)
+
+    @property
+    def key(self) -> tuple[Hashable, ...]:
+        """What tells kinds apart."""
+        return self.outline.key, self.turns, self.copies, tuple(sorted(self.beds))
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,31 +86,49 @@ def least_by_waste(
     `known` is what other arguments give; no less is returned, and work on less is saved.  Holes
     of items that may lie elsewhere too do not matter.
     """
-    radius_mm = problem.clearance_mm / 2
-    kinds = [
-        _Kind(
-            form_of(problem.solid[number], radius_mm),
-            None if number in problem.free or len(turns) > TURNS_MOST else turns,
-            problem.items[number].quantity,
-            problem.allowed[number],
-        )
-        for number in inside
-        for turns in (problem.items[number].rotations_deg,)
-    ]
+    kinds = [_kind(problem, number) for number in inside]
+    beds = tuple(problem.beds[bed] for bed in group)
+    key = (tuple(kind.key for kind in kinds), beds, problem.clearance_mm, problem.edge_mm, known)
+    found = _known.get(key)
+    if found is None:
+        found = _least(problem, inside, group, known)
+        _known.put(key, found, 200 * len(kinds) + 1000)
+    return found
+
+
+def _least(problem: Problem, inside: Sequence[int], group: Sequence[int], known: int) -> int:
+    present = [bed for bed in group if problem.beds[bed].count != 0]
     sites = [
         (site, bed)
-        for bed in group
-        if problem.beds[bed].count != 0
-        for site in (_plate(problem, bed),)
+        for bed in present
+        for site in (_plate(problem, bed, alone=len(present) == 1),)
         if site is not None
     ]
-    if not sites or not kinds or _easily(problem, inside, group) <= known:
+    if not sites or not inside or _easily(problem, inside, group) <= known:
         return known
-    return _Weighing(kinds, sites, radius_mm).plates(known)
+    kinds = [_kind(problem, number) for number in inside]
+    return _Weighing(kinds, sites, problem.clearance_mm / 2).plates(known)
 
 
-def _plate(problem: Problem, bed: int) -> Site | None:
-    return plate_site(problem.beds[bed], clearance_mm=problem.clearance_mm, edge_mm=problem.edge_mm)
+def _kind(problem: Problem, number: int) -> _Kind:
+    turns = problem.items[number].rotations_deg
+    fixed = number not in problem.free and len(turns) <= TURNS_MOST
+    return _Kind(
+        problem.solid[number],
+        problem.clearance_mm / 2,
+        turns if fixed else None,
+        problem.items[number].quantity,
+        problem.allowed[number],
+    )
+
+
+def _plate(problem: Problem, bed: int, *, alone: bool) -> Site | None:
+    return plate_site(
+        problem.beds[bed],
+        clearance_mm=problem.clearance_mm,
+        edge_mm=problem.edge_mm,
+        alone=alone,
+    )
 
 
 def _easily(problem: Problem, inside: Sequence[int], group: Sequence[int]) -> float:
