@@ -65,7 +65,7 @@ class Unclear:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """Everything in one file; each entry stands in exactly one of the groups.
+    """Everything in one file; each entry stands in one group, or repeats one that does.
 
     `ambiguous` may mean several things; `suspect` means one whose value cannot be;
     `suggested` holds a word that the lexicon does not know; `not_understood` is the rest:

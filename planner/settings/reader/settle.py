@@ -62,8 +62,8 @@ def settle(said: Sequence[Said]) -> Settled:
         for result in _counted(_by_key(said, key), plain.pop(key), plain):
             if isinstance(result, Unclear):
                 ambiguous.append(result)
-            else:
-                plain.setdefault(result.key, result)
+            elif plain.setdefault(result.key, result).value != result.value:
+                ambiguous.append(_other(result, plain[result.key]))
     return Settled(read=plain, ambiguous=tuple(ambiguous), suspect=tuple(suspect))
 
 
@@ -111,12 +111,22 @@ def _counted(
         if said.meaning.quantity == "count":
             yield replace(given, key=key)
             continue
+        if said.meaning.quantity == "angle":
+            note = "90° less the angle from the horizontal"
+            yield replace(given, key=key, value=round(90 - float(given.value), DIGITS), note=note)
+            continue
         step_key = "line_width_mm" if key == "walls" else "layer_mm"
         if step_key not in read:
             why = f"a thickness, and {step_key} was not read"
             yield Unclear(entry=said.entry, keys=(key,), why=why)
             continue
         yield _count(said, key, float(read[step_key].value), _first_mm(key, read))
+
+
+def _other(result: ReadSetting, read: ReadSetting) -> Unclear:
+    """Return what is to be said of a value that the key itself contradicts."""
+    why = f"comes to {result.value} {result.key}, but line {read.entry.line} says {read.value}"
+    return Unclear(entry=result.entry, keys=(result.key,), why=why)
 
 
 def _first_mm(key: str, read: Mapping[str, ReadSetting]) -> float | None:

@@ -40,6 +40,20 @@ def test_a_thickness_is_counted_where_it_is_whole(line, key, count, read):
     assert read(text + line)[key] == count
 
 
+def test_a_thickness_never_overrules_a_count(full):
+    """The count is read as it is said; that the thickness comes to another one is told."""
+    reading = full("layer height = 0.2\ntop layers = 4\ntop thickness = 1 mm\n")
+
+    assert reading.read["top_layers"].value == 4
+    assert "comes to 5 top_layers, but line 2 says 4" in reading.ambiguous[0].why
+
+
+def test_an_angle_from_the_horizontal_is_turned(read):
+    """Ours is measured from the vertical."""
+    assert read("overhang angle from the horizontal = 50 °\n") == {"overhang_deg": 40}
+    assert read("overhang angle from vertical = 50 °\n") == {"overhang_deg": 50}
+
+
 def test_a_thickness_between_two_counts_names_both(full):
     reading = full("layer height = 0.2\ntop thickness = 0.7 mm\n")
 
