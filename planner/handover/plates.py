@@ -300,7 +300,9 @@ def _bounds(
             ],
             clearance_mm=job.clearance_mm,
             edge_mm=job.edge_mm,
-            wishes=Wishes(apart=job.plating.apart),
+            wishes=Wishes(
+                together=() if kind == FIRST else job.plating.together, apart=job.plating.apart
+            ),
         )
         parts = {ready.part.name for ready in group.parts}
         count = sum(p.kind == kind and parts >= set(p.counts) for p in plates)

@@ -14,7 +14,7 @@ from planner.report.svg import element, fmt, hatching, label, picture, title
 from planner.report.words import contents, printer_of, share
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -78,6 +78,7 @@ def draw_plate(
         placements=plate.placements,
         footprints=footprints,
         numbers=numbers,
+        legend=order_told(plate.placements),
     )
     return draw_sheet(sheet, own_style=own_style)
 
@@ -233,6 +234,12 @@ def _keep_outs(sheet: Sheet, pattern: str) -> list[str]:
         )
         for patch in sheet.patches
     ]
+
+
+def order_told(placements: Sequence[Placement]) -> tuple[str, ...]:
+    """Return the line that explains the order of printing, where there is one."""
+    ordered = any(place.order is not None for place in placements)
+    return ("in brackets: order, one after the other",) if ordered else ()
 
 
 def letters_in(width_mm: float) -> int:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from planner.nest.answer import nest_document
 from planner.report import words
 from planner.report.document import dump
-from planner.report.drawing import Sheet, draw_sheet, letters_in
+from planner.report.drawing import Sheet, draw_sheet, letters_in, order_told
 from planner.report.screen import GLUE, flow, left, print_table, right, say
 from planner.report.write import write_folder
 
@@ -100,8 +100,7 @@ def _legend(
         f"plate {number}, {plate.bed}, {words.share(plate.fill)} full",
         ", ".join(f"{numbers[name]}: {counts[name]} {name}" for name in ordered),
     ]
-    if any(place.order is not None for place in plate.placements):
-        said.insert(1, "in brackets: the order of printing, one part after the other")
+    said[1:1] = order_told(plate.placements)
     return tuple(line for text in said for line in wrap(text, max(12, letters_in(width_mm))))
 
 

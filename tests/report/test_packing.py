@@ -86,7 +86,7 @@ def test_names_and_the_order_of_printing_are_written():
     assert "1 (1)" in texts
     assert "1: 1 ell & co, 2: 1 bar" in texts
     assert "plate 1, bench <1>, 10 % full" in texts
-    assert any("order of printing" in text for text in texts)
+    assert any("in brackets" in text for text in texts)
     assert "prefers-color-scheme:dark" in svg
 
 
