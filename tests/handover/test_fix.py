@@ -182,6 +182,19 @@ class TestLeft:
         assert fixed(path).left == ()
         assert fixed(path).content.endswith(b"line_width_mm: 0.4\n")
 
+    def test_a_value_that_cannot_be_is_left(self, tmp_path):
+        """A nozzle of 9000 degrees is not read, and nothing is put in its place."""
+        path = tmp_path / "a.ini"
+        path.write_text("wall count = 2\nnozzle temperature = 9000\n")
+        result = fixed(path)
+
+        assert result.content == b"wall count = 3\nnozzle temperature = 9000\n"
+        (left,) = result.left
+        assert (left.finding.rule, left.because) == (
+            "not read",
+            "no single value of the file ends it",
+        )
+
     def test_a_job_is_no_settings_file(self, tmp_path):
         """Nor is a printer."""
         path = tmp_path / "job.yaml"
