@@ -48,7 +48,7 @@ def stiffness(sizes_mm: Floats, weights: Floats) -> Floats:
     sizes_mm: (n, 3) edges; weights: (n, 8) share of full stiffness in each octant.
     Equal bricks are worked out once.
     """
-    keys = np.hstack([np.round(sizes_mm, 6), np.maximum(np.round(weights, 3), EMPTY)])
+    keys = np.hstack([np.round(sizes_mm, 6), _rounded(weights)])
     kinds, which = np.unique(keys, axis=0, return_inverse=True)
     made = np.empty((len(kinds), 24, 24))
     for start in range(0, len(kinds), _BATCH):
@@ -88,27 +88,39 @@ def _stiffness(sizes_mm: Floats, weights: Floats) -> Floats:
 def strain_inside(
     sizes_mm: Floats, weights: Floats, fill: Floats, moves_mm: Floats
 ) -> tuple[Floats, Floats]:
-    """Return the mean strain (n, 6) over what is filled, and its slopes (n, 6, 3) per mm.
+    """Return the mean strain (c, n, 6) over what is filled, and its slopes (c, n, 6, 3) per mm.
 
-    moves_mm: (n, 24) of the corners. The slopes are a plane fitted through the Gauss points;
-    with the modes they are those of pure bending even where one brick is all there is.
+    moves_mm: (c, n, 24) of the corners, for c cases. The slopes are a plane fitted through
+    the Gauss points; with the modes they are those of pure bending even where one brick is
+    all there is.
     """
-    keys = np.hstack([np.round(sizes_mm, 6), np.maximum(np.round(weights, 3), EMPTY)])
-    share = np.maximum(fill, EMPTY)
-    share = share / share.sum(axis=1, keepdims=True)
-    mean, slope = np.empty((len(keys), 6)), np.empty((len(keys), 6, 3))
+    keys = np.hstack([np.round(sizes_mm, 6), _rounded(weights), np.maximum(fill, EMPTY)])
+    kinds, which = np.unique(keys, axis=0, return_inverse=True)
+    made = np.empty((len(kinds), 24, 24))
+    for start in range(0, len(kinds), _BATCH):
+        piece = kinds[start : start + _BATCH]
+        made[start : start + _BATCH] = _strain_of_moves(piece[:, :3], piece[:, 3:11], piece[:, 11:])
+    values = np.empty((len(moves_mm), len(keys), 24))
     for start in range(0, len(keys), _BATCH):
-        piece = slice(start, start + _BATCH)
-        sizes = keys[piece, :3]
-        strains = _strains(sizes, keys[piece, 3:])
-        _, _, follow = _modes_follow(sizes, keys[piece, 3:], strains)
-        corners = moves_mm[piece]
-        every = np.hstack([corners, np.einsum("nij,nj->ni", follow, corners)])
-        values = np.einsum("nqij,nj->nqi", strains, every)
-        mean[piece] = np.einsum("nq,nqi->ni", share[piece], values)
-        slope[piece] = np.einsum("nqi,qa->nia", values, np.sign(GAUSS)) / 8.0
-        slope[piece] /= (sizes / (2.0 * np.sqrt(3.0)))[:, None]
-    return mean, slope
+        some = slice(start, start + _BATCH)
+        values[:, some] = np.einsum("nij,cnj->cni", made[which.ravel()[some]], moves_mm[:, some])
+    return values[..., :6], values[..., 6:].reshape(*values.shape[:2], 6, 3)
+
+
+def _strain_of_moves(sizes_mm: Floats, weights: Floats, fill: Floats) -> Floats:
+    """Return (n, 24, 24): mean strain (6) and its slopes (6 x 3) per corner move."""
+    strains = _strains(sizes_mm, weights)
+    _, _, follow = _modes_follow(sizes_mm, weights, strains)
+    per_move = strains[..., :24] + strains[..., 24:] @ follow[:, None]
+    share = fill / fill.sum(axis=1, keepdims=True)
+    mean = np.einsum("nq,nqij->nij", share, per_move)
+    slope = np.einsum("nqij,qa->niaj", per_move, np.sign(GAUSS)) / 8.0
+    slope /= (sizes_mm / (2.0 * np.sqrt(3.0)))[:, None, :, None]
+    return np.concatenate([mean, slope.reshape(len(mean), 18, 24)], axis=1)
+
+
+def _rounded(weights: Floats) -> Floats:
+    return np.maximum(np.round(weights, 3), EMPTY)
 
 
 def shape(point: Floats) -> Floats:

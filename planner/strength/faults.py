@@ -5,8 +5,6 @@ from __future__ import annotations
 from math import hypot
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from planner.errors import input_error
 from planner.job.load_form import MOST_N, MOST_NMM
 from planner.strength.faces import describe
@@ -14,21 +12,23 @@ from planner.strength.faces import describe
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    import numpy as np
     from numpy.typing import NDArray
 
     from planner.errors import InputError
     from planner.job.model import Face, LoadCase
     from planner.solid.model import Solid
-    from planner.strength.surface import SurfacePoints
+    from planner.strength.material import Printed
 
     Floats = NDArray[np.float64]
 
-MOST_TRIANGLES = 250_000
-"""More triangles than this are refused: the mesh says no more than a coarser one would."""
+MOST_TRIANGLES = 2_000_000
+"""More triangles than this are refused: they would take minutes, and say no more than a
+coarser mesh would."""
 
 
 def check_closed(solid: Solid) -> None:
-    """Refuse a mesh with no inside, or one too fine to be worked on in a few seconds."""
+    """Refuse a mesh with no inside, or one too fine to be worked on."""
     if not solid.closed:
         raise input_error(
             solid.name,
@@ -58,17 +58,25 @@ def check_force(solid: Solid, case: LoadCase) -> None:
         )
 
 
-def check_held(solid: Solid, case: LoadCase, held: SurfacePoints) -> None:
-    """Refuse a held surface that is only a point or a line: the part would turn about it."""
-    middle = held.points_mm.mean(axis=0)
-    extents = np.linalg.svd(held.points_mm - middle, compute_uv=False)
-    if len(held.points_mm) < 3 or extents[1] < 1e-6 * max(extents[0], 1e-9):
+def check_warmth(solid: Solid, case: LoadCase, material: Printed) -> None:
+    """Refuse a load where it gets warmer than the material is good for."""
+    if case.warm_c is not None and case.warm_c > material.service_c:
         raise input_error(
             case.where or solid.name,
-            found=f"a held {describe(case.held)} of {held.area_mm2.sum():.3g} mm2 in one line",
-            expected="a surface that keeps the part from turning",
-            remedy="hold a larger face",
+            found=f"{material.material} loaded at {case.warm_c:g} degrees C",
+            expected=f"at most {material.service_c:g}, where its strength still means something",
+            remedy="choose a material that stands the warmth, or hang it where it is cooler",
         )
+
+
+def turns(solid: Solid, case: LoadCase, area_mm2: float) -> InputError:
+    """Return the refusal of a held surface that is a point or a line: the part would turn."""
+    return input_error(
+        case.where or solid.name,
+        found=f"a held {describe(case.held)} of {area_mm2:.3g} mm2 in one line",
+        expected="a surface that keeps the part from turning",
+        remedy="hold a larger face",
+    )
 
 
 def missed(solid: Solid, case: LoadCase, face: Face) -> InputError:
@@ -92,7 +100,7 @@ def too_thin(solid: Solid, thick_mm: float, bead_mm: float) -> InputError:
     )
 
 
-def unheld(solid: Solid, case: LoadCase, count: int, middles: Sequence[Floats]) -> InputError:
+def loose(solid: Solid, case: LoadCase, count: int, middles: Sequence[Floats]) -> InputError:
     """Return the refusal of a part of several bodies of which some hang in the air."""
     shown = "; ".join("[" + ", ".join(f"{x:.4g}" for x in middle) + "]" for middle in middles[:3])
     more = f" and {len(middles) - 3} more" if len(middles) > 3 else ""

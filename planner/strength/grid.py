@@ -119,40 +119,86 @@ def _tidy(axes: Floats) -> Floats:
     return turned
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Wanted:
+    """Edges of bricks wanted along one axis: `edge_mm` at ascending `places_mm`, linear between."""
+
+    places_mm: Floats
+    edge_mm: Floats
+
+    def at(self, places_mm: Floats) -> Floats:
+        """Return the edge wanted at each place."""
+        return np.interp(places_mm, self.places_mm, self.edge_mm)
+
+
+def evenly(edge_mm: float) -> tuple[Wanted, Wanted, Wanted]:
+    """Return the same edge wanted everywhere."""
+    one = Wanted(places_mm=np.zeros(1), edge_mm=np.full(1, edge_mm))
+    return one, one, one
+
+
 def fitted_grid(solid: Solid, turn: Floats, brick_mm: float) -> Grid:
     """Return a grid of bricks no larger than `brick_mm`, with the part's main planes in it."""
+    return Grid(turn=turn, lines_mm=main_planes(solid, turn).lines_mm(evenly(brick_mm)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MainPlanes:
+    """Flats of a part across each axis of a frame: their places, areas, and both ends."""
+
+    places_mm: tuple[Floats, Floats, Floats]
+    area_mm2: tuple[Floats, Floats, Floats]
+    ends_mm: tuple[tuple[float, float], ...]
+
+    def lines_mm(self, wanted: tuple[Wanted, Wanted, Wanted]) -> tuple[Floats, Floats, Floats]:
+        """Return the planes of a grid of bricks no larger than wanted, the larger flats in it."""
+        x, y, z = (
+            _lines(self.ends_mm[axis], self.places_mm[axis], self.area_mm2[axis], wanted[axis])
+            for axis in range(3)
+        )
+        return x, y, z
+
+
+def main_planes(solid: Solid, turn: Floats) -> MainPlanes:
+    """Find the flats of a part across the axes of a frame."""
     vertices = solid.vertices_mm @ turn.T
     vectors = facet_vectors(vertices, solid.triangles)
     area = np.linalg.norm(vectors, axis=1)
-    x, y, z = (
-        _lines(
-            vertices[:, axis],
-            vertices[solid.triangles, axis].mean(axis=1)[
-                flat := np.abs(vectors[:, axis]) > (1.0 - FLAT) * area
-            ],
-            area[flat] / 2.0,
-            brick_mm,
-        )
-        for axis in range(3)
+    places, sizes = [], []
+    for axis in range(3):
+        flat = np.abs(vectors[:, axis]) > (1.0 - FLAT) * area
+        heights = vertices[solid.triangles[flat], axis].mean(axis=1)
+        keys, group = np.unique(np.round(heights, 4), return_inverse=True)
+        places.append(keys)
+        flats = np.bincount(group.ravel(), weights=area[flat] / 2.0, minlength=len(keys))
+        sizes.append(flats.astype(np.float64))
+    low, high = vertices.min(axis=0), vertices.max(axis=0)
+    return MainPlanes(
+        places_mm=(places[0], places[1], places[2]),
+        area_mm2=(sizes[0], sizes[1], sizes[2]),
+        ends_mm=tuple((float(a), float(b)) for a, b in zip(low, high, strict=True)),
     )
-    return Grid(turn=turn, lines_mm=(x, y, z))
 
 
-def _lines(heights: Floats, planes: Floats, area: Floats, brick_mm: float) -> Floats:
-    """Return grid planes: the ends, the larger flats, and even steps between."""
-    low, high = float(heights.min()), float(heights.max())
-    keys, group = np.unique(np.round(planes, 4), return_inverse=True)
-    size = np.bincount(group.ravel(), weights=area, minlength=len(keys))
+def _lines(ends: tuple[float, float], places: Floats, area: Floats, wanted: Wanted) -> Floats:
+    """Return grid planes: the ends, the larger flats, and steps between as large as wanted."""
+    low, high = ends
     kept = [low, high]
-    for index in np.lexsort((keys, -size)):
-        place = float(keys[index])
-        if size[index] < brick_mm**2:
-            break
-        if min(abs(place - other) for other in kept) > _NEAREST * brick_mm:
+    edges = wanted.at(places)
+    for index in np.lexsort((places, -area)):
+        place, edge = float(places[index]), float(edges[index])
+        if area[index] >= edge**2 and min(abs(place - one) for one in kept) > _NEAREST * edge:
             kept.append(place)
     kept.sort()
-    steps = [
-        np.linspace(a, b, max(1, int(np.ceil((b - a) / brick_mm - 0.02))), endpoint=False)
-        for a, b in pairwise(kept)
-    ]
+    steps = [_steps(a, b, wanted) for a, b in pairwise(kept)]
     return np.append(np.concatenate(steps), high)
+
+
+def _steps(a: float, b: float, wanted: Wanted) -> Floats:
+    """Cut a stretch so that each piece is about as long as is wanted there; without its end."""
+    fine = np.linspace(a, b, 65)
+    density = 1.0 / wanted.at((fine[1:] + fine[:-1]) / 2.0)
+    reached = np.concatenate([[0.0], np.cumsum(density * np.diff(fine))])
+    count = max(1, int(np.ceil(reached[-1] - 0.02)))
+    steps: Floats = np.interp(np.arange(count) * reached[-1] / count, reached, fine)
+    return steps

@@ -41,10 +41,11 @@ class Pulled:
 
 def pulled(field: StressField, ups: Floats, material: Printed) -> Pulled:
     """Judge (k, 3) build directions on one field."""
-    tensors = field.tensors
-    principal_mpa = max(float(np.linalg.eigvalsh(tensors)[:, -1].max()), 1e-12)
-    held = {"sustained": field.case.sustained}
-    across, along = material.across_mpa(**held), material.in_plane_mpa(**held)
+    tensors, bears = field.tensors, field.bears[field.counts]
+    principal_mpa = max(float((np.linalg.eigvalsh(tensors)[:, -1] / bears).max()), 1e-12)
+    case = field.case
+    across = material.across_mpa(sustained=case.sustained, warm_c=case.warm_c)
+    along = material.in_plane_mpa(sustained=case.sustained, warm_c=case.warm_c)
     count = len(ups)
     tension, shear, used = np.empty(count), np.empty(count), np.empty((3, count))
     weakest = np.empty(count, dtype=np.int64)
@@ -53,7 +54,9 @@ def pulled(field: StressField, ups: Floats, material: Printed) -> Pulled:
         normal = stress @ up
         sliding = np.sqrt(np.maximum((stress**2).sum(axis=1) - normal**2, 0.0))
         opening = np.maximum(normal, 0.0)
-        joint = np.sqrt(opening**2 + (sliding / SHEAR_SHARE) ** 2)  # per strength, all in one
+        joint = (
+            np.sqrt(opening**2 + (sliding / SHEAR_SHARE) ** 2) / bears
+        )  # per strength, all in one
         weakest[number] = int(np.argmax(joint))
         tension[number], shear[number] = opening.max(), sliding.max()
         used[:, number] = joint[weakest[number]]

@@ -28,6 +28,9 @@ SMALL = 500
 _STEPS = 2
 """Degree of the Chebyshev smoother before and after each coarse step."""
 
+TOLERANCE = 1e-6
+"""Force left over, as a share of all force, at which the equations count as solved."""
+
 _BATCH = 4000
 
 _LOW = 0.12
@@ -50,25 +53,30 @@ class _Level:
     down: Any
 
 
-def solve(
-    lattice: Lattice,
-    weights: Floats,
-    springs: Springs,
-    forces_n: Floats,
-    *,
-    tolerance: float = 1e-6,
-    most: int = 400,
-) -> tuple[Floats, int]:
-    """Return the moves (m, 3) in mm under (m, 3) node forces, for a modulus of 1 MPa.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class System:
+    """Equations made ready, so that several loads on the same part cost one preparation."""
 
-    weights: (n, 8) share of full stiffness per octant. The second value is the number of
-    steps it took, or -1 if `most` were not enough.
-    """
+    lattice: Lattice
+    matrix: Any
+    cycle: Any
+
+    def moves_mm(
+        self, forces_n: Floats, *, tolerance: float = TOLERANCE, most: int = 400
+    ) -> tuple[Floats, int]:
+        """Return the moves (m, 3) under (m, 3) node forces, for a modulus of 1 MPa.
+
+        The second value is the number of steps it took, or -1 if `most` were not enough.
+        """
+        moves, steps = _conjugate(self.matrix, forces_n.ravel(), self.cycle, tolerance, most)
+        return moves.reshape(-1, 3), steps
+
+
+def prepared(lattice: Lattice, weights: Floats, springs: Springs) -> System:
+    """Set up the equations; weights: (n, 8) share of full stiffness per octant."""
     made = _with_springs(lattice, weights, springs)
     matrix = lattice.matrix(made)
-    cycle = _cycle(_levels(lattice, made, matrix))
-    moves, steps = _conjugate(matrix, forces_n.ravel(), cycle, tolerance, most)
-    return moves.reshape(-1, 3), steps
+    return System(lattice=lattice, matrix=matrix, cycle=_cycle(_levels(lattice, made, matrix)))
 
 
 def _with_springs(lattice: Lattice, weights: Floats, springs: Springs) -> Floats:
@@ -193,7 +201,8 @@ def _cycle(levels: list[_Level]) -> Any:
         return _smooth(level, right, guess)
 
     def apply(right: Floats) -> Floats:
-        result: Floats = run(0, right.astype(np.float32)).astype(np.float64)
+        size = max(float(np.abs(right).max()), 1e-300)  # kept within the range of float32
+        result: Floats = run(0, (right / size).astype(np.float32)).astype(np.float64) * size
         return result
 
     return apply
@@ -226,25 +235,28 @@ def _conjugate(
     matrix: Any, right: Floats, precondition: Any, tolerance: float, most: int
 ) -> tuple[Floats, int]:
     """Conjugate gradients in the flexible form (Notay 2000), for a rounded preconditioner."""
-    size = float(np.linalg.norm(right))
+    wanted = tolerance**2 * _dot(right, right)
     moves = np.zeros_like(right)
     rest = right.copy()
     direction = np.zeros_like(right)
     before = 1.0
     earlier = rest
     for step in range(1, most + 1):
-        scaled = precondition(rest / size) * size
-        gain = float(rest @ scaled)
-        direction = (
-            scaled + max(0.0, (gain - float(earlier @ scaled)) / before) * direction
-            if step > 1
-            else scaled
-        )
+        scaled = precondition(rest)
+        gain = _dot(rest, scaled)
+        if step > 1:
+            direction *= max(0.0, (gain - _dot(earlier, scaled)) / before)
+        direction += scaled
         image = matrix @ direction
-        length = gain / float(direction @ image)
+        length = gain / _dot(direction, image)
         moves += length * direction
         earlier, before = rest, gain
         rest = rest - length * image
-        if float(np.linalg.norm(rest)) <= tolerance * size:
+        if _dot(rest, rest) <= wanted:
             return moves, step
     return moves, -1
+
+
+def _dot(one: Floats, other: Floats) -> float:
+    """Scalar product without the linear algebra library, whose threads get in each other's way."""
+    return float(np.einsum("i,i->", one, other))

@@ -184,14 +184,21 @@ def solve(shape: Shape, step_mm: float, *, across: float, along: float):
     return places, np.asarray(tensor).reshape(3, 3, -1).transpose(2, 0, 1)
 
 
-def fitted(places, tensors, points, radius_mm):
-    """Return the tensors at points: a plane fitted with Gaussian weights, as ours are."""
+def fitted(places, tensors, points, reach_mm):
+    """Return the tensors at points: a plane fitted with Gaussian weights, as ours are.
+
+    reach_mm: (n,) distance of each fit. Where fewer than twelve of their points lie that
+    near, the nearest twelve are taken.
+    """
     from scipy.spatial import cKDTree
 
-    near = cKDTree(places).query_ball_point(points, 2.0 * radius_mm)
+    tree = cKDTree(places)
+    near = tree.query_ball_point(points, 2.0 * reach_mm)
+    _, nearest = tree.query(points, k=12)
     result = np.empty((len(points), 3, 3))
-    for row, chosen in enumerate(near):
-        apart = (places[chosen] - points[row]) / radius_mm
+    for row, found in enumerate(near):
+        chosen = found if len(found) >= 12 else nearest[row]
+        apart = (places[chosen] - points[row]) / reach_mm[row]
         weight = np.sqrt(np.exp(-(apart**2).sum(axis=1) / 2))
         terms = np.hstack([np.ones((len(chosen), 1)), apart]) * weight[:, None]
         values = tensors[chosen].reshape(-1, 9) * weight[:, None]
@@ -226,11 +233,11 @@ def directions():
 
 
 def counted(field):
-    """Return places and tensors of our field at the surface, away from the hold."""
+    """Return places, tensors and reach of our field at the surface, away from the hold."""
     from planner.strength.field import as_tensors
 
     used = np.flatnonzero(field.counts[: field.surface])
-    return field.points_mm[used], as_tensors(field.stress_mpa[used])
+    return field.points_mm[used], as_tensors(field.stress_mpa[used]), field.reach_mm[used]
 
 
 def question(name: str):
@@ -274,8 +281,8 @@ def reference(name: str, field, step_mm: float):
     at_back = [box for box in shape.boxes if box[0][0] == 0]
     low, high = (np.array(ends) for ends in zip(*at_back, strict=True))
     long_mm = float(np.linalg.norm((high.max(axis=0) - low.min(axis=0))[1:]))
-    places, tensors = solve(shape, step_mm, across=100.0 / field.brick_mm, along=0.1 / long_mm)
-    return fitted(places, tensors, counted(field)[0], field.averaged_mm)
+    places, tensors = solve(shape, step_mm, across=100.0, along=0.1 / long_mm)
+    return fitted(places, tensors, *counted(field)[::2])
 
 
 def main() -> None:

@@ -46,7 +46,7 @@ def test_constant_strain_is_met_exactly_however_full_the_brick_is(seed):
 
     moves = linear(gradient)
     energy = moves[0] @ stiffness(SIZES, weights)[0] @ moves[0]
-    mean, slope = strain_inside(SIZES, weights, weights, moves)
+    (mean,), (slope,) = strain_inside(SIZES, weights, weights, moves[None])
 
     expected = SIZES.prod() * weights.mean() * strain @ elasticity() @ strain
     assert energy == pytest.approx(expected, rel=1e-9)
@@ -64,7 +64,7 @@ def test_one_brick_bends_as_a_beam_does():
     moves[:, 2] = POISSON * curvature * y * z
 
     energy = moves.ravel() @ stiffness(sizes, FULL)[0] @ moves.ravel()
-    _, slope = strain_inside(sizes, FULL, FULL, moves.reshape(1, 24))
+    _, (slope,) = strain_inside(sizes, FULL, FULL, moves.reshape(1, 1, 24))
 
     expected = 1.0 * (1.0 / 12.0) * curvature**2 * 4.0
     assert energy == pytest.approx(expected, rel=1e-9)

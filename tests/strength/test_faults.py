@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import manifold3d
-import numpy as np
 import pytest
 
 from planner.errors import InputError
@@ -78,14 +77,6 @@ def test_a_box_with_walls_thinner_than_a_line_is_refused(solid_of, load, plastic
     box = cube([20, 20, 15]) - cube([19.4, 19.4, 15]).translate([0.3, 0.3, 0.9])
 
     assert "0.3 mm thick" in refusal(solid_of(box), load([0, 0, -1], on="+z", held="-z"), plastic)
-
-
-def test_a_mesh_of_too_many_triangles_is_refused(solid_of, load, plastic):
-    """300 000 of them say no more than a coarser export would."""
-    solid = solid_of(cube([20, 5, 5]))
-    many = replace(solid, triangles=np.tile(solid.triangles, (25_000, 1)))
-
-    assert "300000 triangles" in refusal(many, load([0, 0, -5]), plastic)
 
 
 def test_a_hold_along_a_line_is_refused(solid_of, load, plastic):

@@ -10,7 +10,7 @@ from scipy.spatial.transform import Rotation
 from planner.strength.grid import fitted_grid, main_frame
 from planner.strength.occupancy import octant_fill
 from planner.strength.surface import spread
-from planner.strength.thickness import wall_thickness_mm
+from planner.strength.thickness import measured_walls
 
 
 def step():
@@ -87,6 +87,6 @@ def test_thickness_is_that_of_the_thin_walls(solid_of):
         [2, 2, 6]
     )
 
-    thin = wall_thickness_mm(solid_of(box), np.eye(3))
+    thin = measured_walls(solid_of(box), np.eye(3)).thinnest_mm()
 
     assert thin == pytest.approx(2.0, rel=1e-3)

@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 
 from planner.strength.field import stress_field
 from planner.strength.layers import pulled
-from planner.strength.material import SHEAR_SHARE, cellular_stiffness, printed
+from planner.strength.material import SHEAR_SHARE, cellular_stiffness, cellular_strength, printed
 from planner.strength.orient import orient
 
 cube = manifold3d.Manifold.cube
@@ -60,12 +60,38 @@ def test_ranges_surround_the_middle(even, plastic):
 
 
 def test_sparse_filling_is_never_stiffer_than_the_solid():
-    """Rising, 0.04 at a fifth (density squared), whole at 1."""
-    values = [cellular_stiffness(density) for density in np.linspace(0, 1, 21)]
+    """Rising, 0.2^1.5 and 0.55 x 0.2^1.25 at a fifth, whole at 1; strength likewise."""
+    for law, fifth in ((cellular_stiffness, 0.08944), (cellular_strength, 0.07325)):
+        values = [law(density) for density in np.linspace(0, 1, 21)]
 
-    assert values == sorted(values)
-    assert cellular_stiffness(0.2) == pytest.approx(0.04)
-    assert values[-1] == 1.0
+        assert values == sorted(values)
+        assert law(0.2) == pytest.approx(fifth, rel=1e-3)
+        assert values[-1] == pytest.approx(1.0)
+
+
+def test_filling_gives_way_before_the_walls_around_it(even, plastic):
+    """Points in filling of a fifth bear 0.0733 / 0.0894 of the strain that walls bear."""
+    assert replace(plastic, infill=0.2).core_strength == pytest.approx(0.8190, rel=1e-3)
+    up = np.array([[1.0, 0, 0]])
+    weak = replace(even, bears=0.5 * even.bears)
+
+    halved = 0.5 * pulled(even, up, plastic).factors
+    assert pulled(weak, up, plastic).factors == pytest.approx(halved)
+
+
+def test_warmth_takes_strength_off(even, plastic):
+    """In a straight line from a room to nothing where it softens: 60 degrees, at 41.5 half.
+
+    Without a softening point half is left at 50, the service temperature; the cold adds nothing.
+    """
+    up = np.array([[1.0, 0, 0]])
+    warm = replace(even, case=replace(even.case, warm_c=41.5))
+    glassy = replace(plastic, soft_c=60.0)
+
+    assert pulled(warm, up, glassy).factors == pytest.approx(0.5 * pulled(even, up, glassy).factors)
+    assert plastic.warm_share(50.0) == pytest.approx(0.5)
+    assert glassy.warm_share(-20.0) == 1.0
+    assert glassy.warm_share(70.0) == 0.0
 
 
 def test_turning_part_and_load_changes_nothing(solid_of, load, plastic):

@@ -74,7 +74,10 @@ def test_the_first_is_near_the_best_and_the_rest_fall_off(solid_of, load, plasti
 
 
 def test_the_worst_of_several_loads_counts(solid_of, load, plastic):
-    """A post pushed two ways: the factor is the smaller of the two, tension the larger."""
+    """A post pushed two ways: the factor is the smaller of the two, tension the larger.
+
+    Within 2 %: small bricks lie where either load finds stress.
+    """
     post, ways = solid_of(cube([6, 6, 40])), ([5, 0, 0], [0, 9, 0])
     cases = [load(force, on="+z", held="-z") for force in ways]
     one, other, both = (
@@ -82,8 +85,10 @@ def test_the_worst_of_several_loads_counts(solid_of, load, plastic):
         for chosen in (cases[:1], cases[1:], cases)
     )
 
-    assert both.safety_factor == min(one.safety_factor, other.safety_factor)
-    assert both.layer_tension_mpa == max(one.layer_tension_mpa, other.layer_tension_mpa)
+    least = min(one.safety_factor, other.safety_factor)
+    most = max(one.layer_tension_mpa, other.layer_tension_mpa)
+    assert both.safety_factor == pytest.approx(least, rel=0.02)
+    assert both.layer_tension_mpa == pytest.approx(most, rel=0.02)
 
 
 def test_both_methods_agree_on_a_slender_bar(solid_of, load, plastic):
