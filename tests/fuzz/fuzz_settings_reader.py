@@ -148,7 +148,7 @@ def main() -> int:
     options.add_argument("--keep", type=Path, default=Path("fuzz-settings-reader"))
     asked = options.parse_args()
     resource.setrlimit(resource.RLIMIT_AS, (2_000_000_000, 2_000_000_000))
-    seeds = [path.read_bytes() for path in sorted(DIALECTS.iterdir())]
+    seeds = [path.read_bytes() for path in sorted(DIALECTS.rglob("*.*")) if path.is_file()]
     chance = random.Random(asked.seed)
     ends, done, failed, slowest = time.monotonic() + asked.minutes * 60, 0, 0, 0.0
     while time.monotonic() < ends:

@@ -1,4 +1,9 @@
-"""Sixteen invented dialects with known truth; half of them were unseen by the lexicon."""
+"""Sixteen invented dialects with known truth, and four with far-fetched words beside them.
+
+Half of the sixteen were unseen when the lexicon was first written: at first look 199 of their
+201 keys were read. The four came after, in words chosen to be unusual: 58 of 98 at first look.
+No value was wrong in any.
+"""
 
 from __future__ import annotations
 
@@ -35,6 +40,19 @@ def test_nearly_every_key_of_the_dialects_is_read():
 
     assert len(TRUTH) == 16
     assert read >= 0.97 * total
+
+
+LATER = FOLDER / "later"
+
+
+@pytest.mark.parametrize("name", sorted(read_yaml(LATER / "truth.yaml").data))
+def test_far_fetched_words_lead_to_nothing_wrong(name, alike):
+    """Most is read, and what is read is true."""
+    truth = read_yaml(LATER / "truth.yaml").data[name]
+    read = read_foreign(LATER / name).read
+
+    assert not {k: v.value for k, v in read.items() if not alike(v.value, truth.get(k))}
+    assert len(read) >= 0.8 * len(truth)
 
 
 @pytest.mark.parametrize("name", sorted(TRUTH))
