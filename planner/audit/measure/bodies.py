@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 COLUMN_MM = 1.0
+MOST_VALUES = 80_000_000
+"""Columns times layers that are kept, at two bytes each; beyond it columns are wider."""
 AIR = 0.3
 """Share of a layer's height that must stay empty below it to count as a gap: our choice."""
 NEAR_LEVELS = 6
@@ -103,7 +105,8 @@ def bodies_of(
     (sparse fill over two layers at once): what is more does not make the layer solid.
     """
     grid = grid_over(lines, spacing_mm * 1.001)
-    columns = grid.coarser(COLUMN_MM)
+    whole_mm2 = grid.shape[0] * grid.shape[1] * grid.cell_mm**2
+    columns = grid.coarser(max(COLUMN_MM, float(np.sqrt(whole_mm2 * len(levels) / MOST_VALUES))))
     cells = grid.shape[0] * grid.shape[1]
     union = _Union([0])
     sky = _Sky(np.zeros(cells, np.int64), np.full(cells, -99), [], [])

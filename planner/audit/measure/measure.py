@@ -51,6 +51,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
+LEAST_HEIGHT_MM = 1e-3
+"""What a height counts as where a file lays plastic at z 0 (or below)."""
 MOST_SPACED_LINES = 12_000
 """Lines of a layer among which spacings are looked for."""
 MOST_SAMPLED_LINES = 200_000
@@ -141,7 +143,7 @@ def _bead(found: Harvest, levels: Levels, filament: Filament | None) -> Bead:
     for some in (sorted(chosen & set(range(1, count))), [0]):
         # the first layer may have lines of its own width
         pairs = [
-            (spacing, float(heights[level]))
+            (spacing, max(float(heights[level]), LEAST_HEIGHT_MM))
             for level in some
             for spacing in spacings(found.lines.some(levels.lines_of(level)[:MOST_SPACED_LINES]))
         ]

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
 MOST_CELLS = 4_000_000
 """Cells of one layer: 0.45 mm cells on a bed of 900 mm."""
-FARTHEST_MM = 2000.0
+WIDEST_MM = 600.0
+"""Wider than this a plate holds stray lines, a fault of their own: our choice."""
+FARTHEST_MM = 1000.0
 RIM = 8
 """Free cells around everything, so that a look past an edge sees nothing there."""
 
@@ -60,10 +62,15 @@ def grid_over(lines: Lines, cell_mm: float) -> Grid:
     )
 
 
-def _within(first: NDArray[np.float32], second: NDArray[np.float32]) -> tuple[float, float]:
-    """Least and greatest coordinate, absurd ones (a fault by themselves) left out."""
-    low = max(float(min(first.min(), second.min())), -FARTHEST_MM)
-    return low, min(max(float(max(first.max(), second.max())), low), FARTHEST_MM)
+def _within(first: Floats, second: Floats) -> tuple[float, float]:
+    """Least and greatest coordinate; on absurdly wide plates a thousandth is left out."""
+    low, high = float(min(first.min(), second.min())), float(max(first.max(), second.max()))
+    if high - low <= WIDEST_MM:
+        return low, high
+    low, high = (float(end) for end in np.quantile(second, (0.001, 0.999)))
+    middle = (low + high) / 2
+    half = min((high - low) / 2 + 20.0, FARTHEST_MM / 2)
+    return middle - half, middle + half
 
 
 def points_along(lines: Lines, step_mm: float) -> tuple[Floats, Floats, Ints, Floats]:
