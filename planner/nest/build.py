@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from random import Random
 
+    from planner.nest.cram import Depths
     from planner.nest.plate import Plate, Spot
     from planner.nest.table import Table
 
@@ -30,7 +31,7 @@ class Task:
     `usable[item]` lists the beds on which an item may lie; `items` are those with any, `wanted`
     their copies (0 for the others).  `weight` is the area, more for slim items: they are hard
     to place late.  Of each of the beds `always` there is one plate in every packing, for
-    copies are pinned on it.
+    copies are pinned on it.  `depths` are kept here once somebody has asked for them.
     """
 
     def __init__(
@@ -42,6 +43,7 @@ class Task:
         always: frozenset[int] = frozenset(),
     ) -> None:
         self.table, self.usable, self.random, self.always = table, usable, random, always
+        self.depths: Depths | None = None
         self.items = [item for item in range(len(table.items)) if usable[item]]
         self.wanted = [
             item.quantity if usable[number] else 0 for number, item in enumerate(table.items)

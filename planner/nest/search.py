@@ -12,15 +12,23 @@ from planner.nest.build import Layout, Task, build, filled
 from planner.nest.squeeze import Squeeze
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from planner.progress import Progress
 
 BUILDS = 4
-PROVEN = 4
-"""Once the bound is met, the part of the work left that is spent on emptying the last plate."""
+RUNG = 250_000
+"""Work of the first attempt at one plate fewer; each further one has twice as much."""
+PROVEN = 3
+"""Once the bound is met, only a more empty last plate can be won: this share of the work done
+so far is spent on that (one third)."""
 
 
 def search(task: Task, work: int, *, bound: int, progress: Progress) -> Layout:
-    """Return the best packing found with an amount of work (see `Table.work`)."""
+    """Return the best packing found with an amount of work (see `Table.work`).
+
+    More work goes on where less would have ended, so it never gives a worse packing.
+    """
     end = task.table.work + work
 
     def tell(best: Layout) -> None:
@@ -34,18 +42,33 @@ def search(task: Task, work: int, *, bound: int, progress: Progress) -> Layout:
             more = build(task, tries=3, spread=0.25, by_priority=number % 2 == 0)
             best = min(best, more, key=lambda layout: _rank(task, layout))
     tell(best)
+    begun, rung, proven = end - work, RUNG, False
     while task.table.work < end and _may_shrink(task, best):
-        left = end - task.table.work
-        if len(best.plates) <= bound:
-            left //= PROVEN  # no fewer plates are possible, only a more empty last one
-        attempt = Squeeze(task, best, _emptiest(task, best), task.table.work + left)
-        if not attempt.run():
-            best = _emptier(task, best, attempt)
-            break
-        best = attempt.layout()
-        tell(best)
+        if len(best.plates) <= bound and not proven:
+            end = min(end, task.table.work + (task.table.work - begun) // PROVEN)
+            proven = True
+        best, fewer = _attempt(task, best, rung, end, tell)
+        rung = rung if fewer else 2 * rung
     tell(best)
     return best
+
+
+def _attempt(
+    task: Task, best: Layout, rung: int, end: int, tell: Callable[[Layout], None]
+) -> tuple[Layout, bool]:
+    """Try to do with one plate fewer; return the best packing, and whether it has fewer.
+
+    Whatever brings down what is homeless may also give the same plates with an emptier last.
+    """
+    attempt = Squeeze(task, best, _emptiest(task, best), task.table.work + rung, end)
+    kept = best
+    for state in attempt.states():
+        if not any(state.left):
+            tell(state)
+            return state, True
+        tell(kept)
+        kept = _emptier(task, best, kept, state)
+    return kept, False
 
 
 def _rank(task: Task, layout: Layout) -> tuple[float, ...]:
@@ -86,12 +109,12 @@ def _emptiest(task: Task, layout: Layout) -> int:
     return min(loads, key=lambda place: (loads[place], place))
 
 
-def _emptier(task: Task, best: Layout, attempt: Squeeze) -> Layout:
-    """Use the state that left least homeless, if what is homeless fits on the plate saved."""
-    state = attempt.best
-    if state is None:
-        return best
-    beds = [bed for bed, _ in best.plates]
+def _emptier(task: Task, start: Layout, best: Layout, state: Layout) -> Layout:
+    """Return the better of two: the best, and a state whose homeless are laid on the plate saved.
+
+    `start` is the packing that the state came from, by dissolving a plate.
+    """
+    beds = [bed for bed, _ in start.plates]
     for bed, _ in state.plates:
         beds.remove(bed)
     plate = filled(task, beds[0], state.left, 0.0)

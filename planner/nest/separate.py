@@ -26,7 +26,9 @@ if TYPE_CHECKING:
 GROWTH_LEAST, GROWTH_MOST, DECAY = 1.2, 2.0, 0.95
 BETTER = 0.98
 """As in arXiv 2509.13329, Table 2 (there: M_l, M_u, M_d and the share that counts as better)."""
-PAIR_WORK = 2
+SHAPES_MOST = 6
+"""Of more shapes than this a part tries so many at a time, drawn anew."""
+PAIR_WORK, CELLS_PER_WORK = 2, 1500
 """Adding one part's depths to a map, in steps of the search (measured)."""
 
 
@@ -37,7 +39,10 @@ class Space(Protocol):
         """Return the depths of the moving shape against the fixed one."""
 
     def room(self, shape: int, /) -> tuple[Single, int, int] | None:
-        """Return the cost of each place itself (rows, columns) and the low corner's place."""
+        """Return the cost of each place itself (rows, columns) and the low corner's place.
+
+        A place that is barred costs inf; None if there is no place at all.
+        """
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +113,13 @@ class Separation:
             self.lies[part] = self._inside(lie)
         for part in range(self.count):
             self.depths[part] = self._depths_of(part)
+        for part, lie in enumerate(self.lies):
+            if self._is_barred(lie):
+                self.move(part)
+
+    def _is_barred(self, lie: Lie) -> bool:
+        room = self.space.room(lie.shape)
+        return room is None or not np.isfinite(room[0][lie.y - room[2], lie.x - room[1]])
 
     def _inside(self, lie: Lie) -> Lie:
         room = self.space.room(lie.shape)
@@ -124,7 +136,7 @@ class Separation:
         self.random.shuffle(hit)
         for part in hit:
             if self.depths[part].any():
-                self._move(part)
+                self.move(part)
 
     def _reweigh(self) -> None:
         share = self.depths / self.depths.max()
@@ -132,11 +144,14 @@ class Separation:
         rested = np.maximum(1.0, DECAY * self.weights)
         self.weights = np.where(self.depths > 0, grown, rested).astype(np.float32)
 
-    def _move(self, part: int) -> None:
+    def move(self, part: int) -> None:
         """Let a part lie where its weighted depths are least, in any of its shapes."""
         weight = (self.weights[part] * self.size).tolist()
         best: tuple[float, Lie] | None = None
-        for shape in self.options[part]:
+        shapes = self.options[part]
+        if len(shapes) > SHAPES_MOST:
+            shapes = [self.lies[part].shape, *self.random.sample(shapes, SHAPES_MOST - 1)]
+        for shape in shapes:
             found = self._least(part, shape, weight)
             if found and (best is None or found[0] < best[0]):
                 best = found
@@ -151,7 +166,7 @@ class Separation:
             return None
         cost, from_x, from_y = room[0].copy(), room[1], room[2]
         rows, columns = cost.shape
-        depth = self.space.depth
+        depth, cells = self.space.depth, 0
         for other, lie in enumerate(self.lies):
             if other == part:
                 continue
@@ -168,7 +183,8 @@ class Separation:
             if weight[other] != 1.0:
                 steps = steps * weight[other]
             cost[low:high, left:right] += steps
-        self.work += PAIR_WORK * self.count + cost.size // 4000
+            cells += steps.size
+        self.work += PAIR_WORK * self.count + cells // CELLS_PER_WORK + cost.size // 4000
         place = int(cost.argmin())
         row, column = divmod(place, columns)
         return float(cost[row, column]), Lie(shape, from_x + column, from_y + row)

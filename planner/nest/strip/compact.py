@@ -95,7 +95,7 @@ def _solved(kit: Kit, shapes: Sequence[int], places_mm: Floats) -> tuple[Floats,
     behind_mm = np.array([-kit.shapes[shape].high_mm[0] for shape in shapes])
     goal = np.zeros(2 * count + 1)
     goal[-1] = 1.0
-    answer = linprog(
+    answer = linprog(  # type: ignore[call-overload]  # its types know no sparse arrays
         goal,
         A_ub=coo_array((value, (row, column)), shape=(rows + count, 2 * count + 1)).tocsr(),
         b_ub=np.concatenate([-rules.far_mm, behind_mm]),
