@@ -65,3 +65,21 @@ def test_any_made_up_file_is_read_wholly(seed):
     read = read_text_of(made.text.encode(), "made").read
 
     assert {key: each.value for key, each in read.items()} == pytest.approx(made.truth)
+
+
+FOREIGN = ("raft", "standby", "thin", "overlap", "detection")
+
+
+@pytest.mark.parametrize("language", range(6))
+@pytest.mark.parametrize("foreign", FOREIGN)
+def test_no_key_is_read_through_a_word_that_changes_it(foreign, language, read):
+    """Every key here, in every language, with a qualifier before, behind and as the section."""
+    said = {word: group.split()[language] for word, group in generate.WORDS.items()}
+    values = {"switch": "1", "material": "PLA", "°C": "210 °C", "s": "8 s", "°": "45 °"}
+
+    for words, unit, between in generate.NAMES.values():
+        name = " ".join(said[word.rstrip("?")] for word in words.split())
+        value = values.get(unit, f"{between[0] if between else 1} {unit}")
+        assert not read(f"{said[foreign]} {name} = {value}\n")
+        assert not read(f"{name} {said[foreign]} = {value}\n")
+        assert not read(f"[{said[foreign]}]\n{name} = {value}\n")
