@@ -49,6 +49,19 @@ def print_strengths(console: Console, plan: Plan) -> None:
     told = "Factor: predicted strength per load; MPa: tension across the layers; best up: of those "
     told += "that stand with little support. A computed factor is no promise: test one to failure "
     say(console, told + "before you trust it overhead.", "dim")
+    for found in _solved(plan):
+        if found.hanging is not None:
+            say(console, f"{found.name}: {_screwed(found.hanging)}")
+
+
+def _screwed(found: Hanging) -> str:
+    """Say in a line what the screws of a part bear, and who comes first."""
+    worst = found.load.loads[0]
+    return (
+        f"{len(found.at_mm)} screws into the wall, {found.needed} needed; the worst bears "
+        f"{worst.shear_n:.0f} N of shear and {worst.pull_n:.0f} N of pull, "
+        f"{100 * worst.used:.0f} % of {found.screwed.rated_n:g} N / {found.screwed.factor:g}; {found.load.cautions[0]}."
+    )
 
 
 def _cells(found: Oriented) -> list[str]:

@@ -107,6 +107,7 @@ _KEY = (
     "Factor: predicted strength per load, and its range. Pull and shear: the worst on any layer, "
     "MPa. Prop: support, cm3. Seen: overhang on faces in sight, cm2. High: mm. Hours: a rule of "
     f"thumb with support, {100 * OFF:.0f} % off in most cases. b best, p practical, g as given, "
+    "u unbeaten in every respect at once, "
     "t does not stand by itself, n fits no bed."
 )
 
@@ -118,6 +119,7 @@ def _row(found: Oriented, one: Direction) -> list[str]:
         "b": one == orientation.directions[0],
         "p": one == orientation.practical,
         "g": one == orientation.as_given,
+        "u": one.pareto,
         "t": not one.stable,
         "n": not one.fits,
     }

@@ -187,7 +187,7 @@ def test_the_table_fits_80_columns_with_whole_heads():
         assert word in head.split()
     assert max(map(len, text.splitlines())) <= 80
     rows = {line.split()[0]: line.split() for line in text.splitlines() if line[:2] in ("+x", "+z")}
-    assert rows["+x"][1] == "bp"
+    assert rows["+x"][1] == "bpu"
     assert rows["+z"][1:4] == ["g", "1.23", "0.5-2.5"]
     assert rows["+z"][-4:] == ["2.5", "1.2", "30", "1:30"]
     assert "Mind: only 2.1 bricks" in text
@@ -238,6 +238,7 @@ def test_the_page_has_a_figure_per_part_that_was_worked_out(strong_plan, plan):
     assert "<b>Predicted factor 1.2</b> (0.5 to 2.5)" in page
     assert "test one to failure before you trust it overhead" in page
     assert "400 N / 4" in page
+    assert "(ETAG 020 part 5, foreword)" in page
     assert 'id="strength"' not in plan_html(plan)
 
 
@@ -249,8 +250,11 @@ def test_the_plan_says_it_in_json_and_on_the_screen(strong_plan):
     assert first["strength"]["cost"] == 2.6
     assert first["strength"]["fixings"]["factor"] == 4
     assert second["strength"] is None
-    (line,) = [line for line in text.splitlines() if line.startswith("panel")]
+    (line,) = [line for line in text.splitlines() if line.startswith("panel ")]
     assert line.split() == ["panel", "+z", "1.2", "0.5-2.5", "6.0", "+x", "2.6", "x"]
+    words = " ".join(text.split())
+    assert "panel: 2 screws into the wall, 2 needed; the worst bears 10 N of shear" in words
+    assert "26 % of 400 N / 4; the anchor maker's instructions, local codes" in words
 
 
 def test_names_that_try_to_be_code_stay_names(plan):
