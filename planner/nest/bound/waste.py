@@ -91,12 +91,16 @@ def least_by_waste(
     key = (tuple(kind.key for kind in kinds), beds, problem.clearance_mm, problem.edge_mm, known)
     found = _known.get(key)
     if found is None:
-        found = _least(problem, inside, group, known)
+        found = known
+        if inside and _easily(problem, inside, group) > known:
+            weighing = weighing_of(problem, inside, group)
+            found = weighing.plates(known) if weighing else known
         _known.put(key, found, 200 * len(kinds) + 1000)
     return found
 
 
-def _least(problem: Problem, inside: Sequence[int], group: Sequence[int], known: int) -> int:
+def weighing_of(problem: Problem, inside: Sequence[int], group: Sequence[int]) -> Weighing | None:
+    """Return all places and who can lie there; None if there is nothing to lay or no place."""
     present = [bed for bed in group if problem.beds[bed].count != 0]
     sites = [
         (site, bed)
@@ -104,10 +108,8 @@ def _least(problem: Problem, inside: Sequence[int], group: Sequence[int], known:
         for site in (_plate(problem, bed, alone=len(present) == 1),)
         if site is not None
     ]
-    if not sites or not inside or _easily(problem, inside, group) <= known:
-        return known
     kinds = [_kind(problem, number) for number in inside]
-    return _Weighing(kinds, sites, problem.clearance_mm / 2).plates(known)
+    return Weighing(kinds, sites, problem.clearance_mm / 2) if sites and kinds else None
 
 
 def _kind(problem: Problem, number: int) -> _Kind:
@@ -154,7 +156,7 @@ def _easily(problem: Problem, inside: Sequence[int], group: Sequence[int]) -> fl
     return best if best == inf else float(ceil(best - 1e-6))
 
 
-class _Weighing:
+class Weighing:
     """The sites, who can lie on which, and the search for weights."""
 
     def __init__(
@@ -269,12 +271,12 @@ class _Weighing:
                     fresh = True
                 own = least[number]
                 own[lay.kind] = min(extra, own.get(lay.kind, extra))
-            best = max(best, self._proven(tried, least))
+            best = max(best, self.proven(tried, least))
             if not fresh and not turn % 2:
                 break
         return best
 
-    def _proven(self, tried: Tried, least: Sequence[dict[int, int]]) -> int:
+    def proven(self, tried: Tried, least: Sequence[dict[int, int]]) -> int:
         """Return the plates that a set of whole-number weights proves, in exact arithmetic."""
         worth = [Fraction(tried.worth[kind]) for kind in range(len(self.kinds))]
         covered = [
@@ -384,7 +386,7 @@ class Tried:
         )
         return Fraction(ground.site.area_mm2) * self.everywhere[number] + heavy * unit
 
-    def lacks(self, kind: int, number: int, extra: int, of: _Weighing) -> bool:
+    def lacks(self, kind: int, number: int, extra: int, of: Weighing) -> bool:
         """Say whether a kind covers less than it is held to be worth."""
         return float(self.covered(number, of.area_mm2[kind], extra)) < self.worth[kind] * (1 - 1e-7)
 
