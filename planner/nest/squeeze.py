@@ -31,7 +31,7 @@ SPREAD = 0.2
 RUIN_ALL = 0.2
 RUIN_SHARE = (0.05, 0.3)
 RUIN_NEAR = 0.7
-CRAM_SHARE, CRAM_MOST = 0.25, 6
+CRAM_SHARE, CRAM_MOST = 0.15, 3
 """Share of the work for pressing parts onto plates, and the most copies homeless at that time."""
 CRAM_WORK = 12_000
 EXCHANGE, EXCHANGE_MOST = 0.3, 0.7

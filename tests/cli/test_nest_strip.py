@@ -1,0 +1,42 @@
+"""`platewright nest` with a strip in place of beds: the JSON, the table, the refusal."""
+
+from __future__ import annotations
+
+import json
+
+from planner.cli.main import run
+
+STRIP = {
+    "items": [{"id": "tag", "outline": [[0, 0], [20, 0], [20, 8]], "quantity": 2}],
+    "strip": {"depth_mm": 30},
+    "clearance_mm": 2,
+    "edge_mm": 1,
+}
+
+
+def written(folder, content):
+    file = folder / "strip.json"
+    file.write_text(json.dumps(content))
+    return str(file)
+
+
+def test_a_strip_is_packed_as_json_and_as_a_table(tmp_path, capsys, monkeypatch):
+    """One document on standard output; the table names length and bound."""
+    monkeypatch.setattr("planner.cli.screen.cores", lambda: 1)  # processes take long to start
+    file = written(tmp_path, STRIP)
+
+    assert run(["nest", file, "--seconds", "0.1", "--json"]) == 0
+    strip = json.loads(capsys.readouterr().out)["strip"]
+    assert [place["id"] for place in strip["placements"]] == ["tag", "tag"]
+    assert run(["nest", file, "--seconds", "0.1"]) == 0
+    assert f"{strip['length_mm']:.2f} mm long" in capsys.readouterr().out
+
+
+def test_a_part_too_deep_for_the_strip_is_named(tmp_path, capsys):
+    """With its size, the room there is, and what to do."""
+    code = run(["nest", written(tmp_path, {**STRIP, "strip": {"depth_mm": 9}})])
+
+    said = capsys.readouterr().err
+    assert code == 2
+    assert "tag" in said
+    assert "8.0 mm deep" in said
