@@ -121,7 +121,9 @@ def _all_unclear(reading: Reading) -> tuple[Unclear, ...]:
 
 
 def _unclear(path: Path, reading: Reading) -> Iterator[Finding]:
-    """Yield what may be a setting and is not read: told, never guessed."""
+    """Yield what may be a setting and is not read, and a doubt about the letters: never guessed."""
+    if reading.encoding == "latin-1":
+        yield _taken_as_latin(path)
     told: dict[str, Any] = {
         "ambiguous": (reading.ambiguous, Level.NOTE),
         "suspect": (reading.suspect, Level.WARN),
@@ -130,6 +132,20 @@ def _unclear(path: Path, reading: Reading) -> Iterator[Finding]:
     for what, (entries, level) in told.items():
         for each in entries:
             yield _not_read(path, each, what, level)
+
+
+def _taken_as_latin(path: Path) -> Finding:
+    return Finding(
+        rule="encoding",
+        level=Level.NOTE,
+        part="",
+        where=str(path),
+        found="bytes that are not UTF-8, taken as Latin-1",
+        expected="text in UTF-8",
+        why="accented letters and units such as µm may be others than those meant",
+        remedy="save the file as UTF-8",
+        source="the file itself",
+    )
 
 
 def _not_read(path: Path, unclear: Unclear, what: str, level: Level) -> Finding:

@@ -50,6 +50,15 @@ def test_a_word_of_the_users_own_is_understood(by, own, tmp_path, capsys):
     assert file["read"]["infill"]["value"] == 0.2
 
 
+def test_that_letters_were_guessed_is_told(tmp_path, capsys):
+    path = tmp_path / "old.ini"
+    path.write_bytes("Schichthöhe = 0,2 mm\n".encode("latin-1"))
+    _, file = audited(capsys, path)
+
+    assert file["read"]["layer_mm"]["value"] == 0.2
+    assert "encoding" in [each["rule"] for each in file["findings"]]
+
+
 def test_noise_is_one_sentence(tmp_path, capsys):
     path = tmp_path / "noise.ini"
     path.write_bytes(b"\x00\x01\x02\x7f" * 500)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
+from collections import Counter, deque
 from typing import TYPE_CHECKING
 
 from planner.settings.reader.pairs import entry_of
@@ -68,13 +68,13 @@ def _text(comment: bytes) -> str:
 def _ends(stream: BinaryIO) -> list[tuple[int, bytes]]:
     """Return (number of its first line, bytes) of the start and the end, cut at line ends."""
     head = stream.read(CHUNK * ENDS)
-    line, tail, cut_off = 1 + head.count(b"\n"), b"", False
+    line, cut_off = 1 + head.count(b"\n"), False
+    kept: deque[bytes] = deque()
     while chunk := stream.read(CHUNK):
-        tail += chunk
-        surplus = len(tail) - CHUNK * ENDS
-        if surplus > 0:
-            line += tail.count(b"\n", 0, surplus)
-            tail, cut_off = tail[surplus:], True
+        kept.append(chunk)
+        if len(kept) > ENDS:
+            line, cut_off = line + kept.popleft().count(b"\n"), True
+    tail = b"".join(kept)
     if not cut_off:
         return [(1, head + tail)]
     cut = tail.find(b"\n") + 1
