@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from shapely import MultiLineString, Polygon, affinity, intersection_all, union_all
-from shapely.geometry.base import BaseGeometry
 
 EMPTY = Polygon()
 
@@ -54,9 +53,8 @@ def loops(area, kind, section):
     """Rings around an area, outside and holes."""
     found = []
     for polygon in polygons(area):
-        for ring in (polygon.exterior, *polygon.interiors):
-            if ring.length > 1.0:
-                found.append(Path(kind=kind, points=np.array(ring.coords), section=section))
+        rings = [ring for ring in (polygon.exterior, *polygon.interiors) if ring.length > 1.0]
+        found += [Path(kind=kind, points=np.array(r.coords), section=section) for r in rings]
     return found
 
 
@@ -126,7 +124,7 @@ def tops_of(recipe, height):
     if recipe.heights:
         tops = np.cumsum(recipe.heights)
         return tops[tops < height + 1e-6]
-    count = int(round((height - recipe.first) / recipe.layer)) + 1
+    count = round((height - recipe.first) / recipe.layer) + 1
     return recipe.first + recipe.layer * np.arange(count)
 
 
@@ -292,7 +290,7 @@ def _add_brim(layer, area, recipe):
         layer.paths[:0] = loops(ring, "brim", section)
 
 
-def raft_of(area: BaseGeometry, recipe):
+def raft_of(area, recipe):
     """Layers of a raft: one of wide spaced lines, the rest closed."""
     wide = area.buffer(3.0)
     layers, low = [], 0.0

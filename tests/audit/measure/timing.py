@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 from tests.motion import sequential
 
@@ -17,7 +18,7 @@ def plain_seconds(moves, *, speed, gain, corner):
             chain += 2
             continue
         corners = [start, *(_round(start, end, arc) if arc else ()), end]
-        for a, b in zip(corners[:-1], corners[1:], strict=True):
+        for a, b in pairwise(corners):
             vector = tuple(q - p for p, q in zip(a, b, strict=True))
             flat.append((vector, asked, gain, chain))
     free = {"speed": (1e9,) * 3, "acceleration": (1e9,) * 3}

@@ -37,6 +37,7 @@ class Pen:
         self.lines.append(text)
 
     def scale(self):
+        """Millimetres per unit."""
         return 25.4 if self.recipe.inches else 1.0
 
     def _axis(self, name, new, old):
@@ -86,9 +87,7 @@ class Pen:
         self.place = to
 
     def record(self, start, to, strand, speed, arc):
-        if not arc:
-            self.moves.append((len(self.lines), start, to, strand, speed, None))
-            return
+        """Remember a move in machine terms."""
         self.moves.append((len(self.lines), start, to, strand, speed, arc))
 
     def strand(self, volume):
