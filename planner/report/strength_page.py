@@ -60,7 +60,8 @@ def _screwed(found: Hanging) -> str:
     return (
         f"{len(found.at_mm)} screws into the wall, {found.needed} needed; the worst bears "
         f"{worst.shear_n:.0f} N of shear and {worst.pull_n:.0f} N of pull, "
-        f"{100 * worst.used:.0f} % of {found.screwed.rated_n:g} N / {found.screwed.factor:g}; {found.load.cautions[0]}."
+        f"{100 * worst.used:.0f} % of {found.screwed.rated_n:g} N / {found.screwed.factor:g}; "
+        f"{found.load.cautions[0]}."
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from manifold3d import Manifold
@@ -69,6 +71,22 @@ def test_small_layers_take_their_least_time(solid_of, shop):
     )
 
     assert seconds == pytest.approx(50 * own.layer_time_min_s)
+
+
+def test_every_solid_layer_counts(solid_of, shop):
+    """Five of them above take five times what one takes, and so below; filling makes room."""
+    block, up = solid_of(Manifold.cube([60, 60, 6])), np.array([[0, 0, 1.0]])
+    own = replace(pace(*shop[:2]), top_layers=0, bottom_layers=0)
+
+    def more_s(**layers):
+        none, some = (
+            rough_seconds(block, up, np.zeros(1), each)[0] for each in (own, replace(own, **layers))
+        )
+        return some - none
+
+    assert more_s(top_layers=5) == pytest.approx(5 * more_s(top_layers=1), rel=0.1)
+    assert more_s(bottom_layers=4) == pytest.approx(4 * more_s(bottom_layers=1), rel=0.1)
+    assert more_s(top_layers=1) > 30
 
 
 def test_support_is_printed_as_well(solid_of, shop):
