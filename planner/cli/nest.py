@@ -13,6 +13,11 @@ if TYPE_CHECKING:
     from planner.nest.model import Placing
 
 
+RUNS, RUNS_FROM_S = 2, 2.0
+"""Searches with seeds of their own, of which the best counts: one per core of a small computer.
+Another process takes a second to begin, so a short search stays alone."""
+
+
 @click.command()
 @existing_file("file")
 @click.option(
@@ -42,7 +47,8 @@ def nest(
     as_json: bool,
 ) -> int:
     """Pack the shapes of FILE (JSON) onto as few plates as can be found, or into a strip."""
-    from planner.cli.screen import console, printing, progress_bar, remark
+    from planner.cli.screen import console, cores, printing, progress_bar, remark
+    from planner.handover.workers import hire
     from planner.nest.answer import nest_document
     from planner.nest.load import load_nest
     from planner.nest.pack import effort_for, pack
@@ -51,6 +57,10 @@ def nest(
     from planner.report.packing import print_packing, write_packing
 
     if is_strip(file):
+        if out or placing or parts_per_plate or hours_per_plate:
+            raise click.UsageError(
+                "a strip has no plates: leave out --out, --placing and limits per plate"
+            )
         return _strip(file, seconds=seconds, seed=seed, as_json=as_json)
     problem = load_nest(
         file,
@@ -58,7 +68,8 @@ def nest(
         hours_per_plate=hours_per_plate,
         placing=placing,
     )
-    with progress_bar() as progress:
+    runs = RUNS if seconds >= RUNS_FROM_S else 1
+    with progress_bar() as progress, hire(min(runs, cores())) as workers:
         packing = pack(
             problem.items,
             problem.beds,
@@ -68,6 +79,8 @@ def nest(
             effort=effort_for(seconds),
             seed=seed,
             progress=progress,
+            runs=runs,
+            workers=workers,
         )
     written = () if out is None else write_packing(packing, problem, out, force=force)
     with printing():

@@ -5,18 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from math import isfinite
-from random import Random
 from typing import TYPE_CHECKING
 
-from planner.nest.build import Task
 from planner.nest.least import least_plates
 from planner.nest.model import NO_WISHES, Packing
 from planner.nest.pinned import wrong_pins
 from planner.nest.placing import placed
 from planner.nest.result import copies_laid, left_over, plates_of
+from planner.nest.runs import Run, best_layout, task_of
 from planner.nest.scene import scene_of
-from planner.nest.search import search
-from planner.nest.table import Table
 from planner.nest.verify import verify
 from planner.progress import silent
 from planner.settings.groups import contradiction
@@ -26,6 +23,7 @@ if TYPE_CHECKING:
 
     from planner.nest.bound import Bound
     from planner.nest.model import Bed, Item, Wishes
+    from planner.nest.runs import Workers
     from planner.nest.scene import Scene
     from planner.progress import Progress
 
@@ -55,25 +53,33 @@ def pack(
     effort: int = EFFORT,
     seed: int = 0,
     progress: Progress = silent,
+    runs: int = 1,
+    workers: Workers = map,
 ) -> Packing:
     """Lay every copy of every item on as few plates as can be found.
 
     `clearance_mm` is kept between parts and `edge_mm` to the edge of the bed.  `effort` sets an
     amount of counted work, not a time: the same input, effort and seed give the same plates
-    on any machine.  Copies that fit nowhere, or for which there are no plates left, are in
-    `unplaced` with the reason.  Raises ValueError for an impossible call (see `_checked`), be it
-    a pin that breaks a rule.
+    on any machine, and more effort is never worse.  There are so many `runs` of that effort, of
+    which the best counts; `workers` may share them out to several cores.  Copies that fit
+    nowhere, or for which there are no plates left, are in `unplaced` with the reason.  Raises
+    ValueError for an impossible call (see `_checked`), be it a pin that breaks a rule.
     """
     _checked(items, beds, clearance_mm, edge_mm)
     _checked_wishes(items, beds, clearance_mm, edge_mm, wishes)
     scene = scene_of(items, beds, wishes, clearance_mm=clearance_mm, edge_mm=edge_mm)
-    table = Table(
-        scene.items, scene.beds, clearance_mm=clearance_mm, edge_mm=edge_mm, terms=scene.terms
+    run = Run(
+        items=scene.items,
+        beds=scene.beds,
+        clearance_mm=clearance_mm,
+        edge_mm=edge_mm,
+        terms=scene.terms,
+        always=scene.always,
+        work=effort * WORK_PER_EFFORT,
+        bound=0,
+        seed=seed,
     )
-    usable = [
-        tuple(bed for bed in range(len(scene.beds)) if table.fits_bed(item, bed))
-        for item in range(len(scene.items))
-    ]
+    task = task_of(run)
 
     def bound_of(copies: Counter[str]) -> Bound:
         return least_plates(
@@ -84,10 +90,9 @@ def pack(
             wishes=wishes,
         )
 
-    bound = bound_of(_copies_that_fit(scene, usable))
-    random = Random(seed)  # noqa: S311  (repeatable, not secret)
-    task = Task(table, usable, random, always=scene.always)
-    layout = search(task, effort * WORK_PER_EFFORT, bound=bound.plates, progress=progress)
+    bound = bound_of(_copies_that_fit(scene, task.usable))
+    run = replace(run, bound=bound.plates)
+    layout = best_layout(task, run, runs, progress=progress, workers=workers)
     layout = placed(task, layout, wishes.placing)
     plates = plates_of(task, layout, scene, {item.id: item for item in items})
     if any(layout.left):  # for want of plates: only without those copies the bound is fair

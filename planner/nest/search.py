@@ -40,7 +40,7 @@ def search(task: Task, work: int, *, bound: int, progress: Progress) -> Layout:
     for number in range(BUILDS):
         if task.table.work < end:
             more = build(task, tries=3, spread=0.25, by_priority=number % 2 == 0)
-            best = min(best, more, key=lambda layout: _rank(task, layout))
+            best = min(best, more, key=lambda layout: rank(task, layout))
     tell(best)
     begun, rung, proven = end - work, RUNG, False
     while task.table.work < end and _may_shrink(task, best):
@@ -71,7 +71,7 @@ def _attempt(
     return kept, False
 
 
-def _rank(task: Task, layout: Layout) -> tuple[float, ...]:
+def rank(task: Task, layout: Layout) -> tuple[float, ...]:
     """Rank packings: area left over, plates, mixed priorities, loads of the emptiest plates."""
     left = sum(count * task.table.area_mm2[item] for item, count in enumerate(layout.left))
     loads = sorted(round(task.load_mm2(spots), 3) for _, spots in layout.plates)
@@ -124,4 +124,4 @@ def _emptier(task: Task, start: Layout, best: Layout, state: Layout) -> Layout:
     if any(pool):
         return best
     whole = Layout((*state.plates, (beds[0], tuple(plate.spots))), tuple(pool))
-    return min(best, whole, key=lambda layout: _rank(task, layout))
+    return min(best, whole, key=lambda layout: rank(task, layout))

@@ -1,5 +1,6 @@
 """Pressing one part more onto a plate, and never a worse packing for more work."""
 
+import pickle
 from random import Random
 
 import numpy as np
@@ -122,3 +123,21 @@ def test_more_effort_is_never_worse(seed):
         answers.append((len(packing.plates), min(plate.fill for plate in packing.plates)))
 
     assert answers == sorted(answers, reverse=True)
+
+
+def test_more_runs_are_never_worse_and_may_be_done_elsewhere():
+    """The first run is the one that a single run is; who does the others has no say."""
+    rules = {"clearance_mm": 4, "edge_mm": 3, "effort": 5}
+    seen = []
+
+    def elsewhere(function, jobs):
+        jobs = pickle.loads(pickle.dumps(list(jobs)))
+        seen.extend(job.seed for job in jobs)
+        return iter([pickle.loads(pickle.dumps(function(job))) for job in jobs])
+
+    one = pack(mix(), [bed()], **rules)
+    three = pack(mix(), [bed()], runs=3, **rules)
+
+    assert len(three.plates) <= len(one.plates)
+    assert three == pack(mix(), [bed()], runs=3, workers=elsewhere, **rules)
+    assert len(set(seen)) == 2

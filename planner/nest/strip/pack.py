@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 from math import isfinite
 from random import Random
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import TYPE_CHECKING
 
 from planner.nest.model import Item, Placement
 from planner.nest.outline import least_area_mm2, outline_of
@@ -18,8 +18,9 @@ from planner.nest.strip.search import Shrinking
 from planner.progress import silent
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Sequence
 
+    from planner.nest.runs import Workers
     from planner.nest.strip.compact import Laid
     from planner.progress import Progress
 
@@ -30,18 +31,6 @@ RUNS = 2
 
 EFFORT_PER_SECOND = 50
 """As `planner.nest.pack` has it: what a 2020s desktop core does."""
-
-Given = TypeVar("Given")
-Made = TypeVar("Made")
-
-
-class Workers(Protocol):
-    """Apply a function to every job, in order; on other cores where the caller has any."""
-
-    def __call__(
-        self, function: Callable[[Given], Made], jobs: Iterable[Given], /
-    ) -> Iterator[Made]:
-        """Yield one result per job, in the jobs' order."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
