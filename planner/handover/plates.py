@@ -12,9 +12,9 @@ from planner.handover.beds import bed_of, largest_spool_g, rosters
 from planner.handover.groups import group_parts
 from planner.handover.items import item_of
 from planner.handover.model import PlannedPlate, PlateBound
-from planner.handover.seconds import seconds_on_machines
+from planner.handover.pins import check_pins, long_enough, pinned_copies, pins_on
+from planner.handover.seconds import seconds_on_machines, seconds_on_plate
 from planner.handover.share import copies_to_batch, fastest_s, share_out, slowest_s
-from planner.layers.plate import hop_s
 from planner.nest.least import least_plates
 from planner.nest.model import Wishes
 from planner.nest.pack import effort_for, pack
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from planner.handover.groups import Group
     from planner.handover.model import ReadyPart
     from planner.job.model import Job
-    from planner.layers.model import PrintTime
     from planner.nest.model import PackedPlate
     from planner.progress import Progress
 
@@ -88,6 +87,8 @@ def make_plates(
     """
     groups = group_parts(job, parts)
     _check_together(job, groups)
+    batches = {g.name: copies_to_batch(g.parts, _first_articles(g)) for g in groups}
+    check_pins(job, groups, batches)
     loads, left_out = _loads(job, groups, recipe)
     plates: list[PlannedPlate] = []
     effort = effort_for(seconds / max(1, len(loads)))
@@ -144,6 +145,7 @@ def _loads(
             widest=widest,
             plate_cost_s=recipe.plate_cost_s,
             together=() if kind == FIRST else job.plating.together,
+            pinned={} if kind == FIRST else pinned_copies(job, group),
         )
         left_out += _missing(job, group, kind, copies, shares)
         for key, share in sorted(shares.items()):
@@ -192,31 +194,32 @@ def _pack(
     job: Job, load: _Load, *, effort: int, seed: int
 ) -> tuple[list[PlannedPlate], list[tuple[str, int, str]]]:
     by_name = {ready.part.name: ready for ready in load.group.parts}
+    wishes, roster = _wishes(job, load), load.roster
+    if wishes.pins:
+        each_s = {
+            name: seconds_on_plate(job, ready.times[roster.printer.name])
+            for name, ready in by_name.items()
+        }
+        whole = rosters(job, load.group, cap_s=inf)[load.bed]
+        roster = long_enough(roster, whole, wishes.pins, each_s)
     packing = pack(
         [
             item_of(
                 by_name[name],
                 quantity=count,
-                seconds=_seconds_on_plate(job, by_name[name].times[load.roster.printer.name]),
+                seconds=seconds_on_plate(job, by_name[name].times[load.roster.printer.name]),
             )
             for name, count in sorted(load.copies.items())
         ],
-        [bed_of(load.bed, load.roster, spool_g=largest_spool_g(job, load.group))],
+        [bed_of(load.bed, roster, spool_g=largest_spool_g(job, load.group))],
         clearance_mm=job.clearance_mm,
         edge_mm=job.edge_mm,
-        wishes=_wishes(job, load),
+        wishes=wishes,
         effort=effort,
         seed=seed,
     )
     plates = [_plate(job, load, packed, by_name) for packed in packing.plates]
     return plates, list(packing.unplaced)
-
-
-def _seconds_on_plate(job: Job, time: PrintTime) -> float:
-    """Time of one copy, with the ways to it if a person limits the hours of a plate."""
-    if job.plating.seconds_max == inf:
-        return time.middle_s
-    return time.middle_s + hop_s(time) * len(time.by_layer_s)
 
 
 def _wishes(job: Job, load: _Load) -> Wishes:
@@ -227,6 +230,7 @@ def _wishes(job: Job, load: _Load) -> Wishes:
         together=tuple(_among(group, present) for group in together if present & set(group)),
         apart=tuple(_among(group, present) for group in asked.apart if present & set(group)),
         placing=asked.placing,
+        pins=() if load.kind == FIRST else pins_on(job, load.group, load.bed),
     )
 
 

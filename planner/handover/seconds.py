@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 from typing import TYPE_CHECKING
 
 from planner.handover.beds import bare_bed
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from planner.handover.groups import Group
     from planner.handover.model import ReadyPart
     from planner.job.model import Job
+    from planner.layers.model import PrintTime
     from planner.nest.model import PackedPlate
     from planner.settings.model import Printer
 
@@ -47,6 +49,13 @@ def seconds_on_machines(
         for machine in group.machines
         if takes[bed_key(machine.printer)]
     }
+
+
+def seconds_on_plate(job: Job, time: PrintTime) -> float:
+    """Time of one copy, with the ways to it if a person limits the hours of a plate."""
+    if job.plating.seconds_max == inf:
+        return time.middle_s
+    return time.middle_s + hop_s(time) * len(time.by_layer_s)
 
 
 def _whole_s(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -38,6 +39,7 @@ def share_out(
     widest: int,
     plate_cost_s: float,
     together: Sequence[Sequence[str]] = (),
+    pinned: Mapping[str, Mapping[str, int]] = MappingProxyType({}),
 ) -> Shares:
     """Give each copy to the bed whose machines would be done with it first.
 
@@ -49,17 +51,24 @@ def share_out(
     `widest` kinds are opened per part, so that a small group does not leave a nearly empty
     plate on each. A part that fits nowhere is in no share. All copies of parts that are
     `together` go to one kind of bed, one that could print them on a plate by its time.
+    `pinned` (bed -> part -> copies) are where they are already.
     """
     busy = {key: loads.get(key, 0.0) for key in beds}
     kinds = sorted(beds, key=lambda key: (busy[key], key))
-    shares: Shares = {key: Counter() for key in kinds}
+    shares: Shares = {key: Counter(pinned.get(key, {})) for key in kinds}
+    on_bed = {name: key for key, own in shares.items() for name in own}
+    for share in shares.values():
+        copies = {name: count - share[name] for name, count in copies.items()}
     named = {ready.part.name: ready for ready in group.parts}
     joined = [
         [named[name] for name in names if name in named and copies.get(name, 0)]
         for names in joined_groups(together)
     ]
     for unit in filter(None, joined):
-        best_key = _bed_for_all(job, unit, copies, beds=beds, busy=busy, plate_cost_s=plate_cost_s)
+        home = next((on_bed[r.part.name] for r in unit if r.part.name in on_bed), None)
+        best_key = home or _bed_for_all(
+            job, unit, copies, beds=beds, busy=busy, plate_cost_s=plate_cost_s
+        )
         if best_key is not None:
             for ready in unit:
                 step_s = _step(job, ready, beds[best_key], plate_cost_s)

@@ -190,6 +190,19 @@ class PlateFailuresForm(Form):
     per_hour: float = Field(0.002, ge=0, le=10, description="Rate per hour after that.")
 
 
+class JobPinForm(Form):
+    """A copy of the batch that stays where a person laid it."""
+
+    plate: int = Field(
+        ge=1, le=1000, description="Any number: pins of the same number share a plate."
+    )
+    printer: Name = Field(description="Printer whose kind of bed the plate is for.")
+    part: Name = Field(description="Part.")
+    x_mm: float = Field(ge=-5000, le=5000, description="As in plan.json, from the left edge.")
+    y_mm: float = Field(ge=-5000, le=5000, description="As in plan.json, from the front edge.")
+    rotation_deg: float = Field(0.0, ge=-360, le=360, description="Turn, counter-clockwise.")
+
+
 class JobForm(Form):
     """What is to be printed, on what, from what, and who is there when."""
 
@@ -239,6 +252,9 @@ class JobForm(Form):
     )
     apart: tuple[PartGroup, ...] = Field(
         (), max_length=200, description="Groups of parts, no two of which share a plate."
+    )
+    pins: tuple[JobPinForm, ...] = Field(
+        (), max_length=200, description="Copies of the batch that stay where they are laid."
     )
     placing: Literal["compact", "centre", "spread"] = Field(
         "compact",

@@ -163,6 +163,22 @@ class PlateFailures:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PartPin:
+    """A copy of the batch that stays where a person laid it.
+
+    Pins of one `plate`, a number of the person's own, share a plate on the kind of bed that
+    `machine` has. x, y and the turn place the posed part as in the plan.
+    """
+
+    plate: int
+    machine: str
+    part: str
+    x_mm: float
+    y_mm: float
+    rotation_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plating:
     """What plates shall be like, besides few; groups are of part names.
 
@@ -172,6 +188,7 @@ class Plating:
 
     together: tuple[tuple[str, ...], ...] = ()
     apart: tuple[tuple[str, ...], ...] = ()
+    pins: tuple[PartPin, ...] = ()
     placing: Placing = "compact"
     parts_max: float = inf
     seconds_max: float = inf

@@ -7,7 +7,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from planner.document.wording import shown, suggestion
-from planner.job.model import Plating
+from planner.job.model import PartPin, Plating
 from planner.settings.groups import contradiction
 
 if TYPE_CHECKING:
@@ -22,6 +22,17 @@ def plating_of(form: JobForm) -> Plating:
     return Plating(
         together=form.together,
         apart=form.apart,
+        pins=tuple(
+            PartPin(
+                plate=pin.plate,
+                machine=pin.printer,
+                part=pin.part,
+                x_mm=pin.x_mm,
+                y_mm=pin.y_mm,
+                rotation_deg=pin.rotation_deg,
+            )
+            for pin in form.pins
+        ),
         placing=form.placing,
         parts_max=inf if parts is None else float(parts),
         seconds_max=inf if hours is None else 3600.0 * hours,
@@ -57,6 +68,7 @@ def check_groups(form: JobForm, faults: Faults) -> None:
                     expected="two parts or more that must not share a plate",
                     remedy="add the other, or leave the group out",
                 )
+    _check_pins(form, parts, faults)
     both = contradiction(form.together, form.apart)
     if both:
         faults.add(
@@ -65,3 +77,23 @@ def check_groups(form: JobForm, faults: Faults) -> None:
             expected="no two parts both together and apart",
             remedy="take one of the two out of a group",
         )
+
+
+def _check_pins(form: JobForm, parts: list[str], faults: Faults) -> None:
+    """Note pins of unknown parts and on unknown printers."""
+    printers = [
+        name
+        for each in form.printers
+        for name in (
+            [each.name] if each.count == 1 else [f"{each.name} {k + 1}" for k in range(each.count)]
+        )
+    ]
+    for number, pin in enumerate(form.pins):
+        for key, name, known in (("part", pin.part, parts), ("printer", pin.printer, printers)):
+            if known and name not in known:
+                faults.add(
+                    f"pins[{number}].{key}",
+                    found=f"the unknown {key} {shown(name)}",
+                    expected=f"a {key} of this file",
+                    remedy=suggestion(name, known),
+                )

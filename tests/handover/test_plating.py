@@ -16,10 +16,10 @@ from planner.errors import InputError
 from planner.handover.beds import bare_bed
 from planner.handover.groups import bed_key, group_parts
 from planner.handover.items import item_of, on_plate
-from planner.handover.plates import make_plates
+from planner.handover.plates import Recipe, make_plates
 from planner.handover.seconds import seconds_on_machines
 from planner.handover.share import fits
-from planner.job.model import Plating
+from planner.job.model import PartPin, Plating
 from planner.layers import support as supports
 from planner.nest.model import PackedPlate, Packing, Placement
 from planner.nest.verify import verify
@@ -259,3 +259,74 @@ def test_a_plate_of_parts_one_by_one_runs_on_no_printer_that_prints_them_togethe
     packed = PackedPlate(bed=bed_key(turned), placements=(place,), fill=0.1)
 
     assert set(seconds_on_machines(job, both, turned, packed, [(ready, 1)])) == {"turned"}
+
+
+def pins_of(plates, job, most):
+    """Pin the first few copies of every plate of the batch where they lie."""
+    machines = {m.printer.name: m.name for m in job.machines}
+    batch = [plate for plate in plates if plate.kind == "batch"]
+    return tuple(
+        PartPin(
+            plate=number,
+            machine=machines[plate.printer.name],
+            part=place.id,
+            x_mm=place.x_mm,
+            y_mm=place.y_mm,
+            rotation_deg=place.rotation_deg,
+        )
+        for number, plate in enumerate(batch, start=1)
+        for place in plate.placements[:most]
+    )
+
+
+@pytest.mark.parametrize("cap_h", [math.inf, 1.0])
+def test_pinned_copies_stay_where_a_person_laid_them(job, parts, cap_h):
+    """Whatever lengths of plates are tried; the rest is packed around them, none is lost."""
+    some = named(parts, "trim_corner", "bin_small", "label_plate")
+    pins = pins_of(plates_of(job, some).plates, job, 2)
+    asked = replace(job, plating=Plating(pins=pins, placing="spread"))
+
+    made = make_plates(asked, some, recipe=Recipe(cap_s=cap_h * 3600.0), seconds=0.1)
+
+    for number in sorted({pin.plate for pin in pins}):
+        own = [pin for pin in pins if pin.plate == number]
+        wanted = {(pin.part, pin.x_mm, pin.y_mm, pin.rotation_deg) for pin in own}
+        homes = [
+            plate
+            for plate in made.plates
+            if wanted <= {(p.id, p.x_mm, p.y_mm, p.rotation_deg) for p in plate.placements}
+        ]
+        assert homes
+    laid = sum((Counter(plate.counts) for plate in made.plates), Counter())
+    assert laid == Counter({r.part.name: r.need.to_print for r in some})
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"x_mm": 1.0}, r"pins\[0\].*bin_small is 1.000000 mm from the edge"),
+        ({"rotation_deg": 12.0}, r"pins\[0\].*turned by 12 degrees"),
+        ({"part": "hook_long"}, r"pins\[0\].*hook_long, of which no copy is to be printed"),
+    ],
+)
+def test_a_pin_of_a_job_that_breaks_a_rule_is_named(job, parts, changes, words):
+    """One clear sentence, from the job's file."""
+    pin = PartPin(
+        plate=1, machine="cupboard", part="bin_small", x_mm=20.0, y_mm=20.0, rotation_deg=0.0
+    )
+    some = named(parts, "bin_small")
+    plates_of(job, some, pins=(pin,))
+
+    with pytest.raises(InputError, match=words):
+        plates_of(job, some, pins=(replace(pin, **changes),))
+
+
+def test_pins_that_cannot_share_their_plate_are_named(job, parts):
+    """Parts of two materials with one plate number."""
+    one = PartPin(
+        plate=1, machine="cupboard", part="bin_small", x_mm=20.0, y_mm=20.0, rotation_deg=0.0
+    )
+    other = replace(one, part="hook_double", x_mm=150.0)
+
+    with pytest.raises(InputError, match=r"pins\[1\].*hook_double on a plate that others need"):
+        plates_of(job, named(parts, "bin_small", "hook_double"), pins=(one, other))

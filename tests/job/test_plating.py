@@ -35,6 +35,7 @@ def test_all_that_may_be_asked_is_read(load):
     data |= {
         "together": [["panel", "key"]],
         "placing": "spread",
+        "pins": [PIN],
         "parts_per_plate": 12,
         "hours_per_plate": 4,
     }
@@ -61,6 +62,8 @@ def test_all_that_may_be_asked_is_read(load):
     assert job.plating.together == (("panel", "key"),)
     assert (job.plating.parts_max, job.plating.seconds_max) == (12, 4 * 3600)
     assert job.plating.placing == "spread"
+    (pin,) = job.plating.pins
+    assert (pin.machine, pin.part, pin.rotation_deg) == ("cupboard 2", "key", 0)
 
 
 def test_limits_of_the_command_only_tighten(load):
@@ -72,7 +75,7 @@ def test_limits_of_the_command_only_tighten(load):
     assert limited(job, parts=5, hours=2).plating.seconds_max == 7200
 
 
-PRINTER = ("printers", 0)
+PIN = {"plate": 1, "printer": "cupboard 2", "part": "key", "x_mm": 20, "y_mm": 30}
 WRONG = [
     ({"together": [["panel", "kee"]]}, r"together\[0\]\[1\].*unknown part 'kee'.*key"),
     ({"apart": [["key"]]}, r"apart\[0\].*'key' alone.*two parts or more"),
@@ -80,6 +83,9 @@ WRONG = [
         {"together": [["panel", "key"]], "apart": [["key", "panel"]]},
         r"apart.*'key' and 'panel', which must be together",
     ),
+    ({"pins": [{**PIN, "part": "kee"}]}, r"pins\[0\].part.*unknown part 'kee'.*key"),
+    ({"pins": [{**PIN, "printer": "cupboard 3"}]}, r"pins\[0\].printer.*unknown printer"),
+    ({"pins": [{"part": "key"}]}, r"pins\[0\].*no plate"),
     ({"placing": "middle"}, "placing.*one of compact, centre, spread"),
     ({"parts_per_plate": 0}, "parts_per_plate.*from 1"),
     ({"hours_per_plate": -1}, "hours_per_plate.*above 0"),
