@@ -73,8 +73,19 @@ def _share(corners_mm: Floats, middles_mm: Floats, edges_mm: Floats, deep_mm: fl
 
     apart = max(0.3, min(float(edges_mm.min()), deep_mm) / 2)
     reach = deep_mm + float(edges_mm.max())
-    tree = cKDTree(spread(corners_mm, apart).points_mm)
+    tree = cKDTree(_thinned(spread(corners_mm, apart).points_mm, apart / 2))
     distance, _ = tree.query(middles_mm.reshape(-1, 3), distance_upper_bound=reach)
     inside = np.minimum(distance, reach).reshape(middles_mm.shape[:2])
     share: Floats = np.clip((deep_mm - inside) / (edges_mm[:, None] / 2) + 0.5, 0.0, 1.0)
     return share
+
+
+def _thinned(points_mm: Floats, apart_mm: float) -> Floats:
+    """Keep one point per cube of this edge: meshes of small triangles bring far too many."""
+    low = points_mm.min(axis=0)
+    cell = ((points_mm - low) / apart_mm).astype(np.int64)
+    x, y, z = (int(most) + 1 for most in cell.max(axis=0))
+    keys = np.ravel_multi_index((cell[:, 0], cell[:, 1], cell[:, 2]), (x, y, z))
+    _, first = np.unique(keys, return_index=True)
+    kept: Floats = points_mm[np.sort(first)]
+    return kept

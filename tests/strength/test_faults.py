@@ -8,6 +8,7 @@ import manifold3d
 import pytest
 
 from planner.errors import InputError
+from planner.strength.field import stress_field
 from planner.strength.orient import orient
 
 cube = manifold3d.Manifold.cube
@@ -77,6 +78,49 @@ def test_a_box_with_walls_thinner_than_a_line_is_refused(solid_of, load, plastic
     box = cube([20, 20, 15]) - cube([19.4, 19.4, 15]).translate([0.3, 0.3, 0.9])
 
     assert "0.3 mm thick" in refusal(solid_of(box), load([0, 0, -1], on="+z", held="-z"), plastic)
+
+
+def test_a_mesh_of_300_000_triangles_is_worked_out(solid_of, load, plastic):
+    """A bar cut into 307 200 triangles bends as the same bar of twelve does, to 3 %."""
+    bar = cube([30, 8, 6])
+    fine = bar.refine(160)
+    places = (30.0 - 1e-6, -1.0, -1.0), (31.0, 9.0, 7.0)
+    case = load([0, 0, -9], on=places, held=((-1.0, -1, -1), (1e-6, 9, 7)))
+
+    coarse, many = (
+        stress_field(solid_of(body), case, replace(plastic, infill=0.2), most_bricks=500)
+        for body in (bar, fine)
+    )
+
+    assert fine.num_tri() > 300_000
+    assert many.moves_mm == pytest.approx(coarse.moves_mm, rel=0.02)
+    most = [field.stress_mpa[field.counts, 0].max() for field in (coarse, many)]
+    assert most[1] == pytest.approx(most[0], rel=0.03)
+
+
+def test_bodies_that_meet_along_an_edge_are_two(solid_of, load, plastic):
+    """Two bars that share one edge: the second would swing about it like a door."""
+    pair = cube([20, 5, 5]) + cube([20, 5, 5]).translate([20, 5, 0])
+    case = load([0, 0, -5], held=((-1, -1, -1), (0.1, 6, 6)))
+
+    assert "2 bodies" in refusal(solid_of(pair), case, plastic)
+
+
+def test_own_weight_needs_a_density(solid_of, load, plastic):
+    """A profile that says nothing of it is refused, not guessed."""
+    case = replace(load([0, 0, -5]), down=(0.0, 0.0, -1.0))
+
+    assert "density" in refusal(solid_of(cube([20, 5, 5])), case, plastic)
+
+
+def test_too_warm_a_place_is_refused(solid_of, load, plastic):
+    """51 degrees, for a plastic that is good for 50."""
+    case = replace(load([0, 0, -5]), warm_c=51.0)
+
+    text = refusal(solid_of(cube([20, 5, 5])), case, plastic)
+
+    assert "51 degrees" in text
+    assert "at most 50" in text
 
 
 def test_a_hold_along_a_line_is_refused(solid_of, load, plastic):

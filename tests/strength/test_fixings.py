@@ -26,6 +26,21 @@ def test_a_bracket_on_four_screws():
     assert found.needed == 3  # 4 x 0.526 = 2.1
 
 
+def test_a_textbook_bracket():
+    """12 kN at 400 mm on two bolts 50 mm and two 375 mm above the edge: 6.29 kN each of the upper.
+
+    W L L2 / 2 (L1^2 + L2^2), and 3 kN of shear each: Khurmi and Gupta, A Textbook of Machine
+    Design, chapter on screwed joints, example 11.12, as printed, from memory.
+    """
+    bolts = [Fixing(x_mm=x, y_mm=y) for y in (50, 375) for x in (0, 100)]
+
+    found = wall_load(bolts, [Hung(force_n=12_000, out_mm=400)], edge_mm=0, breaking_n=1e6)
+
+    assert found.loads[0].pull_n == pytest.approx(6290, abs=5)
+    assert found.loads[0].shear_n == pytest.approx(3000)
+    assert found.loads[-1].pull_n == pytest.approx(6290 * 50 / 375, abs=5)
+
+
 def test_pulls_and_loads_balance():
     """Moment of all pulls about the edge is that of all loads; shears add up to the weight."""
     hung = [Hung(force_n=60, out_mm=80), Hung(force_n=25, out_mm=210)]

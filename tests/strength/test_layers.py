@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from planner.job.model import Face, LoadCase
 from planner.strength.field import stress_field
 from planner.strength.layers import pulled
 from planner.strength.material import SHEAR_SHARE, cellular_stiffness, cellular_strength, printed
@@ -92,6 +93,30 @@ def test_warmth_takes_strength_off(even, plastic):
     assert plastic.warm_share(50.0) == pytest.approx(0.5)
     assert glassy.warm_share(-20.0) == 1.0
     assert glassy.warm_share(70.0) == 0.0
+
+
+@pytest.mark.parametrize("size", [2.0, 0.37, 81.3])
+def test_twice_the_force_halves_the_factor(solid_of, sparse, size):
+    """Any multiple, force and moment alike, to 1e-9."""
+    once = LoadCase(
+        force_n=(1.0, 2.0, -5.0), moment_nmm=(30.0, 0.0, 9.0), on=Face(axis="+x"),
+        held=Face(axis="-x"), sustained=True,
+    )  # fmt: skip
+    more = replace(
+        once,
+        force_n=tuple(size * x for x in once.force_n),
+        moment_nmm=tuple(size * x for x in once.moment_nmm),
+    )
+    ups = np.array([[1.0, 0, 0], [0, 0.6, 0.8]])
+
+    factors, fewer = (
+        pulled(
+            stress_field(solid_of(cube([20, 6, 4])), case, sparse, most_bricks=300), ups, sparse
+        ).factors
+        for case in (once, more)
+    )
+
+    assert size * fewer == pytest.approx(factors, rel=1e-9)
 
 
 def test_turning_part_and_load_changes_nothing(solid_of, load, plastic):

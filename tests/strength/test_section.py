@@ -65,6 +65,36 @@ def test_holes_count_against_and_corners_lean_over():
     assert (section.x_mm, section.y_mm) == pytest.approx((centre.x, centre.y))
 
 
+def ragged(seed):
+    """Return a star of random reach with a hole in it."""
+    random = np.random.default_rng(seed)
+    angle = np.linspace(0, 2 * np.pi, 13)[:-1]
+    reach = random.uniform(12, 30, len(angle))
+    ring = np.stack([reach * np.cos(angle), reach * np.sin(angle)], axis=1)
+    hole = 5 * np.stack([np.cos(angle), -np.sin(angle)], axis=1) + random.uniform(-3, 3, 2)
+    return ring, hole
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_section_properties_are_those_of_another_library(seed):
+    """`sectionproperties` sums over its triangles: quadratic elements are exact, so to 1e-6."""
+    from sectionproperties import pre
+    from sectionproperties.analysis import Section as Other
+
+    ring, hole = ragged(seed)
+    geometry = pre.Geometry(shapely.Polygon(ring, [hole]))
+    geometry.create_mesh(mesh_sizes=[50.0])
+    other = Other(geometry)
+    other.calculate_geometric_properties()
+
+    own = section_of([ring, hole])
+
+    assert own.area_mm2 == pytest.approx(other.get_area(), rel=1e-6)
+    assert (own.x_mm, own.y_mm) == pytest.approx(other.get_c(), rel=1e-6, abs=1e-9)
+    found = (own.ixx_mm4, own.iyy_mm4, own.ixy_mm4)
+    assert found == pytest.approx(other.get_ic(), rel=1e-6, abs=1e-6 * own.ixx_mm4)
+
+
 def test_an_upright_cantilever_parts_at_its_root(solid_of, load):
     """6 F L / (b h^2) = 10 MPa at the root; the highest plane looked at is L / 120 above it."""
     solid = solid_of(cube([60, 20, 6]))
