@@ -81,12 +81,9 @@ def pack_strip(
         edge_mm=edge_mm,
         work=effort * WORK_PER_EFFORT,
     )
-    found: list[StripPacking] = []
-    progress("strip", 0, RUNS)
-    for strip in workers(packed, [job(seed=seed * RUNS + run) for run in range(RUNS)]):
-        found.append(strip)
-        best = min(found, key=lambda one: one.length_mm)
-        progress("strip", len(found), RUNS, f"{best.length_mm:.1f} mm, {best.density:.1%} covered")
+    beside = workers(packed, [job(seed=seed * RUNS + run) for run in range(1, RUNS)])
+    own = packed(job(seed=seed * RUNS), progress)
+    best = min([own, *beside], key=lambda strip: strip.length_mm)
     wrong = check_strip(best, items, depth_mm=depth_mm, clearance_mm=clearance_mm, edge_mm=edge_mm)
     if wrong:
         said = "; ".join(wrong[:5])
@@ -94,15 +91,22 @@ def pack_strip(
     return best
 
 
-def packed(job: Job) -> StripPacking:
+def packed(job: Job, progress: Progress = silent) -> StripPacking:
     """Do one search."""
-    kit = Kit(job.items, depth_mm=job.depth_mm, clearance_mm=job.clearance_mm, edge_mm=job.edge_mm)
     low_mm = lower_bound_mm(
         job.items, job.depth_mm, clearance_mm=job.clearance_mm, edge_mm=job.edge_mm
     )
-    if not kit.parts:
+    if not job.items:
         return StripPacking(length_mm=low_mm, placements=(), density=0.0, lower_bound_mm=low_mm)
-    laid = Shrinking(kit, Random(job.seed), job.work).run(lambda _: None)  # noqa: S311
+    kit = Kit(job.items, depth_mm=job.depth_mm, clearance_mm=job.clearance_mm, edge_mm=job.edge_mm)
+
+    def tell(laid: Laid) -> None:
+        length_mm = laid.length_mm + 2 * job.edge_mm - job.clearance_mm
+        note = f"{length_mm:.1f} mm long, bound {low_mm:.1f} mm"
+        progress("strip", min(kit.work, job.work), job.work, note)
+
+    laid = Shrinking(kit, Random(job.seed), job.work).run(tell)  # noqa: S311  (repeatable)
+    tell(laid)
     return _answer(kit, laid, job, low_mm)
 
 
