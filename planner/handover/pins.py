@@ -12,7 +12,7 @@ from planner.handover.groups import bed_key
 from planner.handover.items import item_of
 from planner.handover.seconds import seconds_on_plate
 from planner.nest.model import Pin, Wishes
-from planner.nest.pinned import wrong_pins
+from planner.nest.pinned import found_and_expected, wrong_pins
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -113,10 +113,11 @@ def _key(job: Job, pin: PartPin) -> str:
 
 
 def _wrong(job: Job, number: int, text: str) -> InputError:
+    found, expected = found_and_expected(text)
     return input_error(
         job.path,
         place=f"pins[{number}]",
-        found=text,
-        expected="a pin that keeps every rule beside those before it",
+        found=found,
+        expected=expected,
         remedy="move the pin, or leave it out",
     )

@@ -15,7 +15,7 @@ from planner.nest.answer import SCHEMA, nest_document
 from planner.nest.faults import problem_at, problems_in, problems_of_items, without_repeats
 from planner.nest.form import NestFile
 from planner.nest.model import Bed, Item, NestProblem, Pin, Wishes
-from planner.nest.pinned import wrong_pins
+from planner.nest.pinned import found_and_expected, wrong_pins
 from planner.nest.turning import turns_tried
 from planner.settings.load import head_of
 from planner.settings.model import Patch, Rectangle
@@ -126,11 +126,12 @@ def _faults_of_pins(problem: NestProblem, document: Document) -> Iterator[Proble
         clearance_mm=problem.clearance_mm,
         edge_mm=problem.edge_mm,
     ):
+        found, expected = found_and_expected(wrong)
         yield problem_at(
             document,
             ("pins", place),
-            found=wrong,
-            expected="a pin that keeps every rule beside those before it",
+            found=found,
+            expected=expected,
             remedy="move the pin, or leave it out",
         )
 

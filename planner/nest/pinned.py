@@ -86,6 +86,18 @@ def wrong_pins(
     yield from (found for found in _wrong_homes(wishes) if found[0] not in faulty)
 
 
+def found_and_expected(wrong: str) -> tuple[str, str]:
+    """Split what is wrong with a pin into what was found and what is expected.
+
+    >>> found_and_expected("tile is 2 mm from the edge, expected 3 mm")
+    ('tile is 2 mm from the edge', '3 mm')
+    >>> found_and_expected("tile lies on a keep-out")
+    ('tile lies on a keep-out', 'a pin that keeps every rule beside those before it')
+    """
+    found, _, expected = wrong.partition(", expected ")
+    return found, expected or "a pin that keeps every rule beside those before it"
+
+
 def _wrong_numbers(
     pins: Sequence[Pin], known: dict[str, Item], kinds: dict[str, Bed]
 ) -> Iterator[tuple[int, str]]:
