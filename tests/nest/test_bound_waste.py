@@ -109,6 +109,17 @@ def test_pieces_of_one_part_may_reach_into_holes():
     assert bound(items, [bed()]).plates <= 2
 
 
+def test_the_piece_that_lies_in_a_hole_need_not_be_the_largest_as_drawn():
+    """A strip grows larger than a disc of more area: with the disc outside, it fits the hole."""
+    strip, disc = shapely.box(0, 0, 33, 3), shapely.Point(80, 30).buffer(5.7)
+    tray = rectangle(60, 20).difference(shapely.box(8, 6, 52, 14))
+    items = [item("tray", tray, 1), item("two", shapely.union_all([strip, disc]), 1)]
+    forms = [form_of(outline_of(part.footprint, 1.0)[0], 2.0) for part in items]
+
+    assert forms[0].holes[0].region.bounds[3] == pytest.approx(4.0, abs=0.1)
+    assert forms[1].bare.bounds[2:] == (33.0, 3.0)
+
+
 def test_parts_that_turn_freely_may_lie_in_holes_aslant():
     """A square of 29 mm goes into a hole of 30 mm whatever its turn is called."""
     items = [

@@ -43,8 +43,9 @@ class Form:
     """An item in one piece, grown by less than half the clearance.
 
     `bare` and `filled` (grown, holes and all) lie in one frame.  Of an item in several pieces
-    only the largest counts, since the others may reach into holes.  `area_mm2` is that of
-    `filled`, `least_mm2` that without holes, and `disc` is the circle inside it: centre and radius.
+    only those count that growth joins into the largest, since others may reach into holes.
+    `area_mm2` is that of `filled`, `least_mm2` that without holes, and `disc` is the circle
+    inside it: centre and radius.
     """
 
     bare: Region
@@ -67,8 +68,9 @@ def form_of(outline: Outline, radius_mm: float) -> Form:
 
 
 def _form(outline: Outline, radius_mm: float) -> Form:
-    bare = _largest(outline.shape)
     grown = _largest(_grown_inside(outline, radius_mm))
+    pieces = [part for part in shapely.get_parts(outline.shape) if grown.intersects(part)]
+    bare = surface(shapely.union_all(pieces))
     classes = _classes(grown)
     filled = surface(shapely.union_all([grown, *(hole for same in classes for hole in same)]))
     circle = shapely.maximum_inscribed_circle(_largest(filled))

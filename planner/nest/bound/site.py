@@ -94,10 +94,13 @@ def plate_site(bed: Bed, *, clearance_mm: float, edge_mm: float, alone: bool) ->
     )
 
 
-def hole_site(hole: Hole, item: int, copies: int) -> Site:
-    """Return the site inside a hole; `copies` is how many there are in all."""
+def hole_site(hole: Hole, item: int, copies: int, *, plain: bool = False) -> Site:
+    """Return the site inside a hole; `copies` is how many there are in all.
+
+    A `plain` one is but one block of a few cells: what lies in it counts by area.
+    """
     _, _, wide, deep = hole.region.bounds
-    cell_mm, rows, columns = _grid((wide, deep), CELLS_IN_HOLE)
+    cell_mm, rows, columns = _grid((wide, deep), 1 if plain else CELLS_IN_HOLE)
     most = most_covered(hole.region, rows, columns, cell_mm)
     return Site(
         room_mm=(wide, deep),

@@ -28,7 +28,7 @@ from planner.nest.shape import turned_region
 if TYPE_CHECKING:
     from collections.abc import Hashable, Mapping, Sequence
 
-    from planner.nest.bound.form import Form
+    from planner.nest.bound.form import Form, Hole
     from planner.nest.bound.mass import Spectrum
     from planner.nest.bound.master import Weights
     from planner.nest.bound.problem import Problem
@@ -39,7 +39,8 @@ if TYPE_CHECKING:
 MOVERS_MOST = 120
 """Turned shapes that are shifted over plates: those of further items count by area alone."""
 ROUNDS_MOST = 40
-HOLE_MOVERS_MOST = 400
+HOLE_MOVERS_MOST, HOLE_SITES_MOST = 400, 12
+"""In further holes, those that take up least, what lies there counts by area alone as well."""
 MARGIN = Fraction(1, 10**6)
 _TOUCH = 1e-6
 _CORNERS = 64
@@ -163,6 +164,7 @@ class Weighing:
         self, kinds: Sequence[_Kind], plates: Sequence[tuple[Site, int]], radius_mm: float
     ) -> None:
         self.kinds, self._radius_mm = kinds, radius_mm
+        self._sizes: dict[tuple[int, float], tuple[float, float]] = {}
         self.area_mm2 = [kind.form.area_mm2 for kind in kinds]
         self.grounds: list[Ground] = []
         self.lays: list[list[_Lay]] = []
@@ -173,14 +175,20 @@ class Weighing:
             lays = self._on_plate(ground, bed, left)
             self.lays.append(lays)
             left -= sum(len(lay.movers) for lay in lays)
-        left = HOLE_MOVERS_MOST
-        for number, kind in enumerate(kinds):
-            for hole in kind.form.holes:
-                ground = Ground(hole_site(hole, number, kind.copies * hole.copies))
-                self.grounds.append(ground)
-                lays = self._in_hole(ground, number, left)
-                self.lays.append(lays)
+        left, full = HOLE_MOVERS_MOST, HOLE_SITES_MOST
+        for number, hole in self._holes():
+            guests = self._guests(number, hole)
+            plain = full <= 0 or left <= 0
+            site = hole_site(hole, number, kinds[number].copies * hole.copies, plain=plain)
+            ground = Ground(site)
+            lays = [_Lay(guest, ()) for guest in guests] if plain else []
+            if guests and not plain:
+                lays = self._in_hole(ground, number, guests)
                 left -= sum(len(lay.movers) for lay in lays)
+                full -= 1
+            if lays:
+                self.grounds.append(ground)
+                self.lays.append(lays)
 
     def _on_plate(self, ground: Ground, bed: int, left: int) -> list[_Lay]:
         """Shift the kinds that make up most of the area; the others count by area alone."""
@@ -196,22 +204,56 @@ class Weighing:
             lays.append(_Lay(number, movers))
         return lays
 
-    def _in_hole(self, ground: Ground, outer: int, left: int) -> list[_Lay]:
-        """Return the kinds that might lie in a hole of another."""
-        lays = []
+    def _holes(self) -> list[tuple[int, Hole]]:
+        """Return all holes with the kinds they are in, those that take up most first."""
+        holes = [
+            (number, place, hole)
+            for number, kind in enumerate(self.kinds)
+            for place, hole in enumerate(kind.form.holes)
+        ]
+        holes.sort(
+            key=lambda one: (
+                -self.kinds[one[0]].copies * one[2].copies * one[2].region.area,
+                one[:2],
+            )
+        )
+        return [(number, hole) for number, _, hole in holes]
+
+    def _size(self, number: int, turn: float) -> tuple[float, float]:
+        found = self._sizes.get((number, turn))
+        if found is None:
+            found = self._sizes[number, turn] = _size(
+                self.kinds[number].form, turn, self._radius_mm
+            )
+        return found
+
+    def _guests(self, outer: int, hole: Hole) -> list[int]:
+        """Return the kinds that might lie in a hole, by their area and their extents."""
+        _, _, wide, deep = hole.region.bounds
+        guests = []
         for number in self._heaviest():
             inner = self.kinds[number]
-            if inner.form.least_mm2 > ground.site.area_mm2 + _TOUCH:
-                continue
-            movers: tuple[Mover, ...] = ()
-            if left > 0:
-                movers = self._movers(
-                    ground, inner, _relative(inner.turns, self.kinds[outer].turns)
+            turns = _relative(inner.turns, self.kinds[outer].turns)
+            fits = inner.form.least_mm2 <= hole.region.area + _TOUCH and inner.copies > 0
+            if fits and turns is not None:
+                fits = any(
+                    size[0] <= wide + _TOUCH and size[1] <= deep + _TOUCH
+                    for turn in turns
+                    for size in (self._size(number, turn),)
                 )
-                left -= len(movers)
-                if not movers:
-                    continue
-            lays.append(_Lay(number, movers))
+            if fits:
+                guests.append(number)
+        return guests
+
+    def _in_hole(self, ground: Ground, outer: int, guests: Sequence[int]) -> list[_Lay]:
+        """Return the kinds that find a place in a hole of another."""
+        lays = []
+        for number in guests:
+            inner = self.kinds[number]
+            turns = _relative(inner.turns, self.kinds[outer].turns)
+            movers = self._movers(ground, inner, turns)
+            if movers:
+                lays.append(_Lay(number, movers))
         return lays
 
     def _heaviest(self) -> list[int]:
@@ -401,12 +443,20 @@ def _relative(
     return tuple(turns) if len(turns) <= TURNS_MOST else None
 
 
-def _turned(form: Form, angle: float, radius_mm: float, cell_mm: Cell) -> tuple[Raster, Raster]:
+def _size(form: Form, angle: float, radius_mm: float) -> tuple[float, float]:
     low_x, low_y, high_x, high_y = turned_region(form.bare, angle).bounds
-    low = (low_x - radius_mm, low_y - radius_mm)
-    size = (high_x - low_x + 2 * radius_mm, high_y - low_y + 2 * radius_mm)
+    return high_x - low_x + 2 * radius_mm, high_y - low_y + 2 * radius_mm
+
+
+def _turned(form: Form, angle: float, radius_mm: float, cell_mm: Cell) -> tuple[Raster, Raster]:
+    low_x, low_y, _, _ = turned_region(form.bare, angle).bounds
+    size = _size(form, angle, radius_mm)
     filled, bare = (
-        raster(turned_about_low(form, angle, bare=bare, low_mm=low), size, cell_mm)
+        raster(
+            turned_about_low(form, angle, bare=bare, low_mm=(low_x - radius_mm, low_y - radius_mm)),
+            size,
+            cell_mm,
+        )
         for bare in (False, True)
     )
     return filled, bare
