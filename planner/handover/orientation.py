@@ -130,6 +130,10 @@ def _printed(filament: Filament, settings: Settings) -> Printed:
         walls=settings.walls,
         infill=settings.infill,
         line_width_mm=settings.line_width_mm,
+        solid_mm=(
+            settings.bottom_layers * settings.layer_mm,
+            settings.top_layers * settings.layer_mm,
+        ),
     )
 
 

@@ -186,12 +186,13 @@ def _shares(stage: Stage, answers: Sequence[Answer]) -> tuple[Floats, Floats]:
 def fields_for(
     found: Survey, up: tuple[float, float, float] | None = None
 ) -> tuple[StressField, ...]:
-    """Solve every load case of a part printed with `up` (unit vector, part frame) upwards.
+    """Solve every load case of a part printed with `up` (part frame, any length) upwards.
 
     Walls, solid layers and filling lie as they do in that direction. None takes all around
     the thinner of walls and solid layers.
     """
-    answers = solve_stage(found.stage, None if up is None else np.array(up))
+    axis = None if up is None else np.array(up) / np.linalg.norm(up)
+    answers = solve_stage(found.stage, axis)
     cases = found.stage.cases
     return tuple(_field(found, case, answer) for case, answer in zip(cases, answers, strict=True))
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     Singles = NDArray[np.float32]
 
 ASSUMPTIONS = (
-    "linear elasticity, the same in all directions; walls as deep all round, filling by its share",
+    "linear elasticity, the same in all directions; filling stiff and strong by its share",
     "layers part by tension and shear together (quadratic rule); pressure is no help",
     "stress is fitted over a bead or a brick: a peak in a sharp inner corner is rounded off",
     "1 mm around what is held is left out: how it is really held decides there",

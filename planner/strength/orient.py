@@ -9,9 +9,10 @@ import numpy as np
 from planner.strength.choose import best_first, practical, reason_of, with_pareto
 from planner.strength.directions import candidates, footings, in_sight
 from planner.strength.faces import AXES
-from planner.strength.field import MOST_BRICKS, stress_fields
+from planner.strength.field import MOST_BRICKS, fields_for, survey
+from planner.strength.figures import confirmed, figures
 from planner.strength.hours import rough_seconds
-from planner.strength.layers import pulled
+from planner.strength.material import ROOM_C
 from planner.strength.model import ASSUMPTIONS, Direction, Orientation, Resolution
 from planner.strength.painted import painted
 from planner.strength.section import section_check
@@ -55,12 +56,12 @@ def orient(
     if not cases:
         raise ValueError("no load case")
     seen = in_sight(solid, visible, cases)
-    fields = stress_fields(solid, cases, material, most_bricks=most_bricks)
+    looked = survey(solid, cases, material, most_bricks=most_bricks)
+    fields = fields_for(looked, up)
     ups = candidates(solid, up)
     stands = footings(solid, ups, seen, rooms=rooms)
-    found = with_pareto(
-        _directions(fields, ups, material, stands, hours=_hours(solid, ups, stands, pace))
-    )
+    ranked = _directions(fields, ups, material, stands, hours=_hours(solid, ups, stands, pace))
+    found = with_pareto(confirmed(ranked, looked, material, solid.volume_mm3))
     given = found[0]
     ordered = best_first(found, given)
     in_practice = practical(ordered, given, solid.volume_mm3)
@@ -80,8 +81,16 @@ def orient(
         fields=fields,
         assumptions=(
             *ASSUMPTIONS,
-            f"it never gets warmer than {material.service_c:g} degrees C where it is used",
+            _warmth(cases, material),
         ),
+    )
+
+
+def _warmth(cases: Sequence[LoadCase], material: Printed) -> str:
+    warmest = max(ROOM_C if case.warm_c is None else case.warm_c for case in cases)
+    return (
+        f"it never gets warmer than {warmest:g} degrees C under load (warm_c says what it gets; "
+        f"{material.material} is good for {material.service_c:g})"
     )
 
 
@@ -113,33 +122,23 @@ def _directions(
     *,
     hours: Sequence[float | None],
 ) -> list[Direction]:
-    judged = [pulled(field, ups, material) for field in fields]
-    places = [field.points_mm[field.counts] for field in fields]
-    made = []
-    for number, footing in enumerate(stands):
-        worst = min(range(len(judged)), key=lambda case: judged[case].factors[0, number])
-        low, high = (min(float(one.factors[end, number]) for one in judged) for end in (1, 2))
-        weakest = places[worst][judged[worst].weakest[number]]
-        made.append(
-            Direction(
-                name=name_of(ups[number]),
-                up=_triple(ups[number]),
-                layer_tension_mpa=max(float(one.tension_mpa[number]) for one in judged),
-                layer_shear_mpa=max(float(one.shear_mpa[number]) for one in judged),
-                safety_factor=float(judged[worst].factors[0, number]),
-                safety_range=(low, high),
-                governed_by="across layers" if judged[worst].across[number] else "along layers",
-                weakest_mm=_triple(weakest),
-                support_mm3=footing.support_mm3,
-                height_mm=footing.height_mm,
-                contact_mm2=footing.contact_mm2,
-                stable=footing.stable,
-                fits=footing.fits,
-                visible_overhang_mm2=footing.visible_overhang_mm2,
-                time_s=hours[number],
-            )
+    return [
+        Direction(
+            name=name_of(up),
+            up=_triple(up),
+            support_mm3=footing.support_mm3,
+            height_mm=footing.height_mm,
+            contact_mm2=footing.contact_mm2,
+            stable=footing.stable,
+            fits=footing.fits,
+            visible_overhang_mm2=footing.visible_overhang_mm2,
+            time_s=seconds,
+            **told,
         )
-    return made
+        for up, footing, seconds, told in zip(
+            ups, stands, hours, figures(fields, ups, material), strict=True
+        )
+    ]
 
 
 def name_of(up: Floats) -> str:
