@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from planner.audit.subject import Subject
-from planner.job.model import Face, Job, LoadCase, Machine, Need, Part, Spool, Window
+from planner.job.model import Face, Job, LoadCase, Machine, Need, Part, PlateFailures, Spool, Window
 from planner.layers.model import FEATURES, Layering, PrintTime
 from planner.settings.model import (
     Bead,
@@ -264,6 +264,7 @@ def job(*parts, **changes):
         "filaments": MappingProxyType({"pla": PLA}),
         "confidence": 0.9,
         "failure_rate": 0.03,
+        "plate_failures": PlateFailures(first_layer=0.02, per_hour=0.002),
         "hands_on_s": 480.0,
         "fit_check_s": 1200.0,
         "clearance_mm": 4.0,
