@@ -1,20 +1,22 @@
 """How few plates, against rectangle packing as an outside reference, and against our bound.
 
 `rectpack` packs the bounding boxes (each with the clearance) by twenty heuristics; the best of
-them stands for what a box packer can do.  Plates are counted, no clock is read.
+them stands for what a box packer can do.  Plates are counted; CPU seconds are only printed.
 """
 
 from __future__ import annotations
+
+import time
+from functools import cache
 
 import pytest
 import rectpack
 import shapely
 
-from planner.nest.pack import pack
+from planner.handover.workers import hire
+from planner.nest.pack import effort_for, pack
 from tests.benchmarks.nest_mixes import MIXES
 
-BEST_RATIO = 0.73
-"""A raster prototype reached this ratio on other mixes of the same kind; ours must keep it."""
 ALGORITHMS = (
     rectpack.MaxRectsBssf,
     rectpack.MaxRectsBaf,
@@ -32,27 +34,61 @@ PER_MM = 10  # rectpack wants whole numbers: tenths of a millimetre, boxes round
 
 
 @pytest.mark.benchmark
-def test_plates_on_eight_mixes_against_the_best_of_twenty_box_packings(capsys):
-    """In total at most 0.73 of the box packer's plates, and never under the bound."""
+@pytest.mark.parametrize(("seconds", "most"), [(10.0, 0.73), (60.0, 0.70)])
+def test_plates_on_eight_mixes_against_the_best_of_twenty_box_packings(seconds, most, capsys):
+    """In total so much of the box packer's plates at most, and never under the bound.
+
+    Two searches share two cores, each of the work that stands for the seconds.
+    """
     ours = boxes = 0
-    for name, (items, beds, clearance_mm, edge_mm) in MIXES.items():
-        packing = pack(items, beds, clearance_mm=clearance_mm, edge_mm=edge_mm)
-        best = best_of_boxes(items, beds, clearance_mm, edge_mm)
-        with capsys.disabled():
-            print(
-                f"{name}: {len(packing.plates)} plates, boxes {best}, "
-                f"bound {packing.lower_bound} ({packing.bound_by})"
+    with hire(2) as workers:
+        for name, (items, beds, clearance_mm, edge_mm) in MIXES.items():
+            told = History()
+            packing = pack(
+                items,
+                beds,
+                clearance_mm=clearance_mm,
+                edge_mm=edge_mm,
+                effort=effort_for(seconds),
+                runs=2,
+                workers=workers,
+                progress=told,
             )
-        assert packing.lower_bound <= len(packing.plates) <= best
-        ours, boxes = ours + len(packing.plates), boxes + best
+            best = best_of_boxes(name)
+            with capsys.disabled():
+                print(
+                    f"{name}: {len(packing.plates)} plates, boxes {best}, bound "
+                    f"{packing.lower_bound} ({packing.bound_by}); {told.text()} CPU s"
+                )
+            assert packing.lower_bound <= len(packing.plates) <= best
+            ours, boxes = ours + len(packing.plates), boxes + best
     with capsys.disabled():
-        print(f"in all {ours} of {boxes}: {ours / boxes:.3f}")
+        print(f"{seconds:g} s: in all {ours} of {boxes}: {ours / boxes:.3f}")
 
-    assert ours <= BEST_RATIO * boxes
+    assert ours <= most * boxes
 
 
-def best_of_boxes(items, beds, clearance_mm, edge_mm):
-    """Return the fewest plates over all algorithms and orders that place every box."""
+class History:
+    """Listens to a search: after how many CPU seconds of ours it had how few plates."""
+
+    def __init__(self):
+        self.begin, self.steps = time.process_time(), []
+
+    def __call__(self, _stage, _done, _total, /, note=""):
+        """Take a count down if it is a new one."""
+        plates = int(note.split()[0])
+        if not self.steps or plates < self.steps[-1][1]:
+            self.steps.append((time.process_time() - self.begin, plates))
+
+    def text(self):
+        """Return the counts with their seconds."""
+        return ", ".join(f"{plates} after {seconds:.1f}" for seconds, plates in self.steps)
+
+
+@cache
+def best_of_boxes(name):
+    """Return the fewest plates over all algorithms and orders that place every box of a mix."""
+    items, beds, clearance_mm, edge_mm = MIXES[name]
     counts = [
         len(packer)
         for algorithm in ALGORITHMS
