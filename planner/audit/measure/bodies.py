@@ -233,11 +233,17 @@ def _by_label(now: Ints, at: Ints, amount: Floats) -> list[tuple[int, float]]:
 
 def _support_top(grid: Grid, columns: Grid, sky: _Sky, roots: Ints, support: set[int]) -> Ints:
     """Return the last layer of support in each column, -1 for none."""
+    from scipy.ndimage import maximum_filter  # noqa: PLC0415 (slow to import, rarely needed)
+
     top = np.full(columns.shape[0] * columns.shape[1], -1)
     for low, _, cell, last in sky.covered:
         under = np.isin(roots[low], list(support))
         np.maximum.at(top, _to_columns(grid, columns, cell[under]), last[under])
-    return top
+    if not support:
+        return top
+    # lines end or swing in the columns beside those that are covered
+    wide = maximum_filter(top.reshape(columns.shape), 3).ravel()
+    return np.asarray(wide, dtype=np.int64)
 
 
 def _to_columns(grid: Grid, columns: Grid, cell: Ints) -> Ints:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 LEAST_SHARE = 0.2
 """Share of a layer's walls, by length, that must show a count for it to be taken."""
+UNSTEADY = 0.12
+"""Layers whose shares differ by more hold more than fill, such as a merged support: our choice."""
 LEAST_ROOM_MM2 = 25.0
 """Room inside the walls, on average, that a density needs: our choice."""
 
@@ -103,8 +105,17 @@ def skin_figure(columns: Columns, part: int, *, of_top: bool, spiral: bool = Fal
     )
 
 
-def infill_figure(layers: Sequence[PartLayer], heights: Floats, *, full: float) -> Figure:
-    """Return laid volume over room; `full` is the strand that fills 1 mm3."""
+def infill_figure(
+    layers: Sequence[PartLayer], heights: Floats, *, walls: Figure, full: float
+) -> Figure:
+    """Return laid volume over room; `full` is the strand that fills 1 mm3.
+
+    Only layers that show the part's number of walls count: in others a concentric fill may
+    have been taken for walls, or walls for fill.
+    """
+    if walls.status is Status.FIRM and walls.spread is not None:
+        low, high = walls.value, walls.spread[1] if "in turn" in walls.evidence else walls.value
+        layers = [layer for layer in layers if _shown(layer) in (low, high)]
     found = [
         (layer.level, layer.sparse_mm / full, room)
         for layer in layers
@@ -119,12 +130,24 @@ def infill_figure(layers: Sequence[PartLayer], heights: Floats, *, full: float) 
     area = rooms.sum() / float(sum(heights[level] for level, _, _ in found))
     shares = laid / rooms
     firm = area >= LEAST_ROOM_MM2 and laid.sum() > 0
+    firm = firm and all(_steady(laid[kind] / rooms[kind]) for kind in (odd, ~odd) if kind.any())
     return Figure(
         value=float(np.mean(halves)),
         evidence=f"laid volume over room inside the walls, {len(found)} layers, {area:.0f} mm²",
         status=Status.FIRM if firm else Status.AMBIGUOUS,
         spread=(float(shares.min()), float(shares.max())),
     )
+
+
+def _steady(shares: Floats) -> bool:
+    """Tell whether most layers lay about the same; else something else is among the fill."""
+    low, high = np.quantile(shares, (0.1, 0.9))
+    return bool(high - low < UNSTEADY)
+
+
+def _shown(layer: PartLayer) -> int | None:
+    """Return the number of walls that a layer shows."""
+    return _count(layer.votes or layer.hollow)
 
 
 def _sparse_room(layer: PartLayer, heights: Floats, full: float) -> float:

@@ -103,6 +103,11 @@ def measure_toolpath(
         )
         beside = replace(beside, volume_mm3=beside.volume_mm3 / scale)
     raft = raft_levels(found.lines, levels, beside)
+    if raft:
+        # its lines are of another width than the parts'
+        unit = beside
+        beside = _bead(found, levels, filament, raft)
+        beside = replace(beside, unit=unit.unit, volume_mm3=unit.volume_mm3)
     survey = _Survey(
         found=found,
         levels=levels,
@@ -133,14 +138,14 @@ def _machine(printer: Printer | None) -> Machine:
     )
 
 
-def _bead(found: Harvest, levels: Levels, filament: Filament | None) -> Bead:
+def _bead(found: Harvest, levels: Levels, filament: Filament | None, raft: int = 0) -> Bead:
     """Return spacing, unit of E and flow; by the section alone where no lines lie side by side."""
     heights = levels.heights_mm()
     count = len(levels)
-    chosen = {*sampled(0, count), 1, 2, 3, count - 3, count - 2, count - 1}
+    chosen = {*sampled(raft, count), *range(raft + 1, raft + 4), *range(count - 3, count)}
     units = _units(found, filament)
     bead = None
-    for some in (sorted(chosen & set(range(1, count))), [0]):
+    for some in (sorted(chosen & set(range(raft + 1, count))), [raft]):
         # the first layer may have lines of its own width
         pairs = [
             (spacing, max(float(heights[level]), LEAST_HEIGHT_MM))
@@ -302,15 +307,22 @@ def _parts(
     parts = []
     for part in range(bodies.parts):
         own = of_part[part]
-        figures = {
-            "walls": of_parts.walls_figure(own, spiral=levels.spiral),
-            "top_layers": of_parts.skin_figure(columns, part, of_top=True, spiral=levels.spiral),
-            "bottom_layers": of_parts.skin_figure(
-                columns, part, of_top=False, spiral=levels.spiral
-            ),
-            "infill": unknown("a spiral has no fill")
+        walls = of_parts.walls_figure(own, spiral=levels.spiral)
+        infill = (
+            unknown("a spiral has no fill")
             if levels.spiral
-            else of_parts.infill_figure(own, heights, full=full),
+            else of_parts.infill_figure(own, heights, walls=walls, full=full)
+        )
+        solid = infill.status is Status.FIRM and infill.value == 1.0
+        figures = {
+            "walls": walls,
+            **{
+                key: unknown("solid all through")
+                if solid
+                else of_parts.skin_figure(columns, part, of_top=of_top, spiral=levels.spiral)
+                for key, of_top in (("top_layers", True), ("bottom_layers", False))
+            },
+            "infill": infill,
             "laid_mm3": Figure(value=laid[part], evidence="over its shadow, supports included"),
         }
         if mesh is not None:

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 SOLID = 0.8
 """Share of a layer's volume in a window of 3 mm from which it counts as solid: our choice;
 solid fill lays 0.9 to 1.1, sparse fill of 60 % some 0.7 at most."""
-SOME = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,28 +46,20 @@ def columns_of(bodies: Bodies, heights_mm: Floats, *, mm3_per_mm: float, flow: f
     shape = bodies.columns.shape
     part = _part_of_columns(bodies)
     count = len(part)
-    first, last = np.full(count, -1), np.full(count, -1)
+    lowest, highest = _ends(bodies, len(heights_mm))
     run, bottom, top = np.zeros(count, int), np.full(count, -1), np.zeros(count, int)
     sparse = np.zeros(count, int)
-    lowest, highest = np.full(count, -1), np.full(count, -1)
     area = bodies.columns.cell_mm**2
     for level in range(bodies.raft_levels, len(heights_mm)):
-        raw = bodies.column_volume[level].astype(np.float32)
-        raw[level <= bodies.support_top] = 0.0
-        there = raw > 0.0
-        lowest[there & (lowest < 0)] = level
-        highest[there] = level
-        share = uniform_filter(raw.reshape(shape), 3, mode="constant").ravel()
+        share = uniform_filter(_own(bodies, level).reshape(shape), 3, mode="constant").ravel()
         share *= mm3_per_mm / (flow * area * max(heights_mm[level], 1e-3))
-        some, solid = share > SOME, share >= SOLID
-        first[some & (first < 0)] = level
-        goes_on = solid & ((last == level - 1) | (run == 0))
-        ended = some & ~solid & (bottom < 0)
-        bottom[ended] = np.where(_unbroken(run, first, level), run, 0)[ended]
-        run = np.where(solid, np.where(goes_on, run + 1, 1), np.where(some, 0, run))
-        last[some] = level
-        top[some] = run[some]
-        sparse += some & ~solid
+        within = (lowest <= level) & (level <= highest) & (lowest >= 0)
+        solid = within & (share >= SOLID)
+        ended = within & ~solid & (bottom < 0)
+        bottom[ended] = np.where(run == level - lowest, run, 0)[ended]
+        run = np.where(solid, run + 1, 0)
+        top[within] = run[within]
+        sparse += within & ~solid
     return Columns(
         part=part,
         first=lowest,
@@ -80,9 +71,22 @@ def columns_of(bodies: Bodies, heights_mm: Floats, *, mm3_per_mm: float, flow: f
     )
 
 
-def _unbroken(run: Ints, first: Ints, level: int) -> Bools:
-    """Tell where the solid run up to a layer began at the column's first one."""
-    return np.asarray((first >= 0) & (run == level - first))
+def _own(bodies: Bodies, level: int) -> NDArray[np.float32]:
+    """Strand of the parts in each column of a layer, supports left out."""
+    raw: NDArray[np.float32] = bodies.column_volume[level].astype(np.float32)
+    raw[level <= bodies.support_top] = 0.0
+    return raw
+
+
+def _ends(bodies: Bodies, levels: int) -> tuple[Ints, Ints]:
+    """First and last layer with plastic of a part in each column, -1 for none."""
+    count = bodies.column_volume.shape[1]
+    lowest, highest = np.full(count, -1), np.full(count, -1)
+    for level in range(bodies.raft_levels, levels):
+        there = _own(bodies, level) > 0.0
+        lowest[there & (lowest < 0)] = level
+        highest[there] = level
+    return lowest, highest
 
 
 def _part_of_columns(bodies: Bodies) -> Ints:

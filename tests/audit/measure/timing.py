@@ -12,6 +12,8 @@ def plain_seconds(moves, *, speed, gain, corner):
     """Add up the moves (see `Truth.moves`) under a printer's limits."""
     flat, chain = [], 0
     for _, start, end, strand, feed, arc in moves:
+        if start == end and not arc and strand == 0:
+            continue
         asked = min(feed, speed)
         if start == end and not arc:
             flat.append(((abs(strand), 0.0, 0.0), asked, gain, chain + 1))
