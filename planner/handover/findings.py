@@ -91,9 +91,7 @@ def _audit(job: Job, ready: ReadyPart, strength: Oriented | Unsolved | None) -> 
     )
 
 
-def audit_plates(
-    plates: Sequence[PlannedPlate], parts: Sequence[ReadyPart]
-) -> tuple[Finding, ...]:
+def audit_plates(plates: Sequence[PlannedPlate], parts: Sequence[ReadyPart]) -> tuple[Finding, ...]:
     """Audit each plate with the settings of the parts on it, on the printer it is for."""
     by_name = {ready.part.name: ready for ready in parts}
     return tuple(

@@ -115,7 +115,7 @@ KINDS: tuple[Kind, ...] = (
         own=own_of_profile,
         judge=judge_profile,
     ),
-    Kind(name="toolpath", knows=_is_toolpath, audit=audit_toolpath),
+    Kind(name="toolpath", knows=_is_toolpath, audit=audit_toolpath, says=said_by_foreign),
     Kind(
         name="settings",
         knows=_is_text,

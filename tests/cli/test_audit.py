@@ -177,6 +177,18 @@ def test_two_files_are_compared(folder, capsys):
     assert document["same"] == 3
 
 
+def test_a_toolpath_is_compared_by_its_comments(folder, capsys):
+    """What it says of its settings, that is; it cannot be corrected."""
+    lines = ["; wall count = 2", "; layer height = 0.2", "G1 X10 Y10 Z0.2 F900", "G1 X20 E1", ""]
+    Path("plate.gcode").write_text("\n".join(lines))
+    run(["audit", "--compare", "plate.gcode", "good.ini", "--json"])
+    document = json.loads(capsys.readouterr().out)
+
+    assert [(e["key"], e["a"], e["b"]) for e in document["different"]] == [("walls", 2, 3)]
+    assert run(["audit", "plate.gcode", "--fix", "copy.gcode"]) == 2
+    assert "found a toolpath file" in capsys.readouterr().err
+
+
 def test_a_corrected_copy_is_written(folder, capsys):
     """The original stays; the copy has no stop any more."""
     assert run(["audit", "stops.ini", "--fix", "out/copy.ini", "--json"]) == 0
