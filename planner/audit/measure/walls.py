@@ -242,9 +242,9 @@ def _neighbours(
 
 def _is_surface(side: Side) -> bool:
     """Tell whether nothing lies on a side: no loop, no fill, no floor and roof."""
-    if side.open < 0.5 or side.fill > TOUCH:
-        return False
-    return side.enclosed < 0.6
+    if side.open > 0.95 and side.enclosed < 0.3:
+        return side.fill < 4 * TOUCH  # sharp corners look past themselves
+    return side.open >= 0.5 and side.fill <= TOUCH and side.enclosed < 0.6
 
 
 def _is_cavity(side: Side) -> bool:
