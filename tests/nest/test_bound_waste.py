@@ -13,10 +13,12 @@ from planner.nest.bound import lower_bound
 from planner.nest.bound.form import form_of
 from planner.nest.bound.mass import Ground, Mover
 from planner.nest.bound.master import Weights
+from planner.nest.bound.places import places_of
 from planner.nest.bound.problem import problem_of
 from planner.nest.bound.raster import WHOLE, raster
 from planner.nest.bound.site import hole_site, plate_site
-from planner.nest.bound.waste import Tried, least_by_waste, weighing_of
+from planner.nest.bound.tried import Tried
+from planner.nest.bound.waste import least_by_waste, proven
 from planner.nest.model import NO_WISHES, Wishes
 from planner.nest.outline import outline_of
 from planner.nest.pack import pack
@@ -62,15 +64,15 @@ def test_a_hole_holds_what_fits_into_it_and_no_more(squares, plates):
 def test_what_a_hole_can_hold_is_taken_off():
     """By area alone: 8 x 50^2 + 33 x 20^2 - 8 x 30^2 = 26,000 mm2 on plates of 10,000 mm2."""
     items = [item("frame", frame(50, 30), 8), item("square", rectangle(20, 20), 33)]
-    weighing = weighing_of(problem_of(items, [bed()], 0.0, 0.0, NO_WISHES), [0, 1], [0])
+    places = places_of(problem_of(items, [bed()], 0.0, 0.0, NO_WISHES), [0, 1], [0])
     even = Weights(
         value=0.0,
         worth=np.array([2500.0, 400.0]),
         everywhere=(1.0, 1.0),
-        extra=tuple(np.zeros(ground.blocks) for ground in weighing.grounds),
+        extra=tuple(np.zeros(ground.blocks) for ground in places.grounds),
     )
 
-    assert weighing.proven(Tried.of(weighing.grounds, even), [{0: 0, 1: 0}, {1: 0}]) == 3
+    assert proven(places, Tried.of(places.grounds, even), [{0: 0, 1: 0}, {1: 0}]) == 3
 
 
 def test_holes_within_holes_are_counted_once():
