@@ -12,7 +12,9 @@ from planner.audit.rules import room
 from planner.handover.beds import bare_bed
 from planner.handover.items import item_of
 from planner.nest.grid import nominal_step
+from planner.nest.memory import Store
 from planner.nest.outline import outline_of
+from planner.nest.table import Table
 from planner.settings.groups import joined_groups
 from planner.settings.turns import QUARTER_TURNS
 
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
 
 Shares = dict[str, Counter[str]]
 """Bed -> part -> copies."""
+
+_places: Store[tuple[object, ...], bool] = Store(2_000_000)
 
 
 def share_out(
@@ -121,6 +125,8 @@ def fits(job: Job, ready: ReadyPart, roster: Roster) -> bool:
         lies = room.fits(printer, ready.posed.size_mm, margin_mm)
     else:
         lies = _lies_turned(job, ready, printer)
+    if lies and (printer.keep_out or printer.keep_out_patches):
+        lies = _has_place(job, ready, printer)
     return lies and ready.times[printer.name].middle_s <= roster.limit_s
 
 
@@ -132,6 +138,27 @@ def _lies_turned(job: Job, ready: ReadyPart, printer: Printer) -> bool:
     inside = np.array([printer.bed_width_mm, printer.bed_depth_mm]) - 2 * job.edge_mm
     flat = bool((sizes <= inside + room.SLACK_MM).all(axis=1).any())
     return flat and ready.posed.size_mm[2] <= printer.height_mm + room.SLACK_MM
+
+
+def _has_place(job: Job, ready: ReadyPart, printer: Printer) -> bool:
+    """Ask the packer whether a copy has a place beside the keep-outs of an empty bed."""
+    own = ready.part.settings
+    key = (
+        (ready.posed.solid.digest, ready.posed.up, ready.part.turns),
+        (own.brim_mm, own.support, own.first_layer_mm),
+        (printer, job.clearance_mm, job.edge_mm),
+    )
+    found = _places.get(key)
+    if found is None:
+        table = Table(
+            [item_of(ready, quantity=1, seconds=0.0)],
+            [bare_bed("", printer)],
+            clearance_mm=job.clearance_mm,
+            edge_mm=job.edge_mm,
+        )
+        found = table.fits_bed(0, 0)
+        _places.put(key, found, 1000)
+    return found
 
 
 def slowest_s(ready: ReadyPart) -> float:

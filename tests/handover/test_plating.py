@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.handover.beds import bare_bed
+from planner.handover.beds import Roster, bare_bed
 from planner.handover.groups import bed_key, group_parts
 from planner.handover.items import item_of, on_plate
 from planner.handover.plates import Recipe, make_plates
@@ -23,7 +23,7 @@ from planner.job.model import PartPin, Plating
 from planner.layers import support as supports
 from planner.nest.model import PackedPlate, Packing, Placement
 from planner.nest.verify import verify
-from planner.settings.model import Head
+from planner.settings.model import Head, Patch
 from planner.settings.turns import Turns
 from planner.solid.cut import cut
 from planner.solid.footprint import as_footprint
@@ -134,8 +134,6 @@ def test_whether_a_part_fits_depends_on_its_turns(job, parts):
     rail = next(ready for ready in parts if ready.part.name == "rail")
     group = next(g for g in group_parts(job, parts) if rail in g.parts)
     printer = replace(group.machines[0].printer, bed_width_mm=150.0, bed_depth_mm=150.0)
-    from planner.handover.beds import Roster
-
     roster = Roster(printer=printer, capacity_s=1e6, limit_s=1e6)
     turned = replace(rail, part=replace(rail.part, turns=Turns(free=True)))
 
@@ -330,3 +328,16 @@ def test_pins_that_cannot_share_their_plate_are_named(job, parts):
 
     with pytest.raises(InputError, match=r"pins\[1\].*hook_double on a plate that others need"):
         plates_of(job, named(parts, "bin_small", "hook_double"), pins=(one, other))
+
+
+def test_a_worn_patch_in_the_middle_sends_a_part_to_another_bed(job, parts):
+    """A panel of 100 mm finds no place beside a patch in the middle of 220 mm."""
+    panel = next(ready for ready in parts if ready.part.name == "panel")
+    group = next(g for g in group_parts(job, parts) if panel in g.parts)
+    bench = next(m.printer for m in group.machines if m.printer.bed_width_mm == 220.0)
+    patch = Patch(points_mm=((95.0, 95.0), (125.0, 95.0), (125.0, 125.0), (95.0, 125.0)))
+    whole = Roster(printer=bench, capacity_s=1e6, limit_s=1e6)
+    worn = replace(whole, printer=replace(bench, keep_out_patches=(patch,)))
+
+    assert fits(job, panel, whole)
+    assert not fits(job, panel, worn)
