@@ -13,7 +13,7 @@ from tests.audit.measure.scoring import Tally, score
 
 pytestmark = pytest.mark.benchmark
 
-RANDOM = range(300, 314)
+RANDOM = range(500, 514)
 """Plates of chance, drawn after the code was written."""
 LEAST = {
     "layer_mm": 1.0,

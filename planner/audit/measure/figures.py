@@ -22,9 +22,13 @@ if TYPE_CHECKING:
 
 LEAST_SHARE = 0.2
 """Share of a layer's walls, by length, that must show a count for it to be taken."""
+LIKE = 0.6
+"""Share of columns that must agree on the solid layers."""
+LEAST_LAYERS = 4
+"""Layers with room for sparse fill that a density needs."""
 UNSTEADY = 0.12
 """Layers whose shares differ by more hold more than fill, such as a merged support: our choice."""
-LEAST_ROOM_MM2 = 25.0
+LEAST_ROOM_MM2 = 60.0
 """Room inside the walls, on average, that a density needs: our choice."""
 
 
@@ -101,7 +105,7 @@ def skin_figure(columns: Columns, part: int, *, of_top: bool, spiral: bool = Fal
     return Figure(
         value=value,
         evidence=f"{share:.0%} of {count} columns of 1 mm",
-        status=Status.FIRM if share >= 0.5 else Status.AMBIGUOUS,
+        status=Status.FIRM if share >= LIKE else Status.AMBIGUOUS,
     )
 
 
@@ -129,7 +133,7 @@ def infill_figure(
     halves = [laid[kind].sum() / rooms[kind].sum() for kind in (odd, ~odd) if kind.any()]
     area = rooms.sum() / float(sum(heights[level] for level, _, _ in found))
     shares = laid / rooms
-    firm = area >= LEAST_ROOM_MM2 and laid.sum() > 0
+    firm = area >= LEAST_ROOM_MM2 and len(found) >= LEAST_LAYERS and laid.sum() > 0
     firm = firm and all(_steady(laid[kind] / rooms[kind]) for kind in (odd, ~odd) if kind.any())
     return Figure(
         value=float(np.mean(halves)),
