@@ -9,6 +9,7 @@ from rich.text import Text
 from planner.audit.order import grouped
 from planner.audit.words import listed
 from planner.report.findings import STYLES, counts
+from planner.report.measured import print_measured
 from planner.report.screen import flow, heading, left, print_table, right, say
 from planner.report.words import LEVELS, plain
 
@@ -33,6 +34,8 @@ def print_audit(console: Console, files: Sequence[AuditedFile]) -> None:
     else:
         _print_groups(console, f"Findings: {counts(findings)}", grouped(findings))
     for file in files:
+        if file.measured:
+            print_measured(console, file)
         _print_gaps(console, file)
 
 
