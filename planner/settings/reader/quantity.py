@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 NUMBER = re.compile(r"([-+]?(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:[eE][-+]?\d{1,3})?)\s*(.*)", re.DOTALL)
 _THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}[.,]\d{3}")
+_PAIR = re.compile(r"([1-9]\d*),([1-9]\d*)")
 _REMARK = re.compile(r"\s(?:[;#]|//)")
 _BRACKETS = {"[": "]", "(": ")", "{": "}"}
 TEXT_MAX = 200
@@ -31,8 +32,8 @@ COUNTED = frozenset({"wall", "layer", "line", "count", "skin", "plain", "solid",
 class Written:
     """One value: a number in its unit, or words.
 
-    `numbers` has two entries where a comma or dot with three digits behind it may be a
-    decimal mark or part thousands; it is empty where the text is no number. `unit` is None
+    `numbers` has several entries where a comma or dot may be a decimal mark, part thousands,
+    or part the values of two tools; it is empty where the text is no number. `unit` is None
     where none is written; `strange` holds what stands where a unit would and is none.
     """
 
@@ -99,13 +100,28 @@ def _one(text: str, lexicon: Lexicon) -> Written:
 def _numbers(text: str) -> tuple[float, ...]:
     """Return what a number may be, in the order of likelihood; nothing where it is not finite.
 
-    >>> _numbers("0,2"), _numbers("1,500"), _numbers("1e999")
-    ((0.2,), (1.5, 1500.0), ())
+    >>> _numbers("0,2"), _numbers("1,500"), _numbers("260,260"), _numbers("1e999")
+    ((0.2,), (1.5, 1500.0), (260.26, 260260.0, 260.0), ())
     """
     values = [float(text.replace(",", "."))]
     if _THOUSANDS.fullmatch(text):
         values.append(float(text.replace(",", "").replace(".", "")))
+    if _two_tools(text):
+        values.append(float(text.split(",")[0]))
     return tuple(values) if all(isfinite(value) for value in values) else ()
+
+
+def _two_tools(text: str) -> bool:
+    """Tell whether a comma may part the values of two tools: both alike, or much the same.
+
+    >>> _two_tools("210,200"), _two_tools("3,3"), _two_tools("12,5"), _two_tools("0,2")
+    (True, True, False, False)
+    """
+    pair = _PAIR.fullmatch(text)
+    if pair is None:
+        return False
+    low, high = sorted(int(side[:9]) for side in pair.groups())
+    return low == high or (low >= 10 and high <= 2 * low)
 
 
 def _counts(rest: str, lexicon: Lexicon) -> bool:

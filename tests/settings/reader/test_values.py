@@ -107,3 +107,12 @@ def test_what_is_no_number_is_never_one(value, read):
 def test_switches_speak_many_languages(no, yes, read):
     assert read(f"support = {no}") == {"support": False}
     assert read(f"support = {yes}") == {"support": True}
+
+
+@pytest.mark.parametrize("value", ["260,260", "210,200"])
+def test_a_comma_between_two_tools_is_not_taken_for_a_decimal_mark(value, full):
+    """Both 260.26 and 260 twice could be meant: a person decides."""
+    reading = full(f"nozzle temperature = {value}\n")
+
+    assert "nozzle_c" not in reading.read
+    assert [each.keys for each in reading.ambiguous] == [("nozzle_c",)]
