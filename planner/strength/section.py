@@ -74,7 +74,10 @@ def section_of(rings: Sequence[Floats]) -> Section:
 def section_check(
     solid: Solid, cases: Sequence[LoadCase], up: tuple[float, float, float]
 ) -> SectionCheck:
-    """Return the largest tension that the formula finds on any layer plane, over all cases."""
+    """Return the largest tension that the formula finds on any layer plane, over all cases.
+
+    A part's own weight is left out.
+    """
     found = [_one_case(solid, case, up) for case in cases]
     worst = max(found, key=lambda check: check.tension_mpa)
     return SectionCheck(
@@ -86,7 +89,7 @@ def section_check(
 
 def _one_case(solid: Solid, case: LoadCase, up: tuple[float, float, float]) -> SectionCheck:
     turn = rotation_to_up(up)
-    force = turn @ np.array(case.force_n)
+    force, moment = turn @ np.array(case.force_n), turn @ np.array(case.moment_nmm)
     loaded, held = (select(solid, face, where=case.where) for face in (case.on, case.held))
     place = turn @ centroid_mm(solid, loaded)
     heights = solid.vertices_mm @ turn[2]
@@ -100,7 +103,9 @@ def _one_case(solid: Solid, case: LoadCase, up: tuple[float, float, float]) -> S
     body = as_manifold(solid).transform(np.hstack([turn, np.zeros((3, 1))]))
     steps = low + (high - low) * (np.arange(_PLANES) + 0.5) / _PLANES
     tensions = [
-        _tension_mpa(body.slice(float(z)).to_polygons(), float(z), place, side * force)
+        _tension_mpa(
+            body.slice(float(z)).to_polygons(), float(z), place, side * force, side * moment
+        )
         for z in steps
     ]
     worst = int(np.argmax(tensions))
@@ -109,8 +114,10 @@ def _one_case(solid: Solid, case: LoadCase, up: tuple[float, float, float]) -> S
     )
 
 
-def _tension_mpa(rings: Sequence[Floats], z: float, place: Floats, force: Floats) -> float:
-    """Return the largest tension on the plane at z; `force` is on the part above it.
+def _tension_mpa(
+    rings: Sequence[Floats], z: float, place: Floats, force: Floats, moment: Floats
+) -> float:
+    """Return the largest tension on the plane at z; force and moment are on the part above it.
 
     Bending about both axes of an unsymmetric section (any handbook, e.g. Roark chapter 8).
     """
@@ -120,8 +127,7 @@ def _tension_mpa(rings: Sequence[Floats], z: float, place: Floats, force: Floats
     if section.area_mm2 <= 1e-6 or determinant <= 1e-9:
         return 0.0
     arm = place - np.array([section.x_mm, section.y_mm, z])
-    about_x = arm[1] * force[2] - arm[2] * force[1]
-    about_y = arm[2] * force[0] - arm[0] * force[2]
+    about_x, about_y, _ = np.cross(arm, force) + moment
     x, y = points[:, 0] - section.x_mm, points[:, 1] - section.y_mm
     by_x = about_x * section.iyy_mm4 + about_y * section.ixy_mm4
     by_y = about_y * section.ixx_mm4 + about_x * section.ixy_mm4

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-ROUGHLY = 1e-4
+ROUGHLY = 1e-3
 """Force left over at which a coarse look counts as solved."""
 
 

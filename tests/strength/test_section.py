@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import manifold3d
 import numpy as np
 import pytest
@@ -112,6 +114,15 @@ def test_the_pull_on_a_bar_is_force_per_area_either_way_up(solid_of, load):
 
     for up in ((1.0, 0.0, 0.0), (-1.0, 0.0, 0.0)):
         assert section_check(solid, [case], up).tension_mpa == pytest.approx(10.0, rel=1e-6)
+
+
+@pytest.mark.parametrize("up", [(1.0, 0.0, 0.0), (-1.0, 0.0, 0.0)])
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_moment_bends_every_plane_alike(solid_of, load, up, sign):
+    """M c / I = 1200 x 3 / 360 = 10 MPa on 20 x 6 mm, with a pull of 120 N another 1 MPa."""
+    case = replace(load([120, 0, 0]), moment_nmm=(0.0, sign * 1200.0, 0.0))
+
+    assert section_check(solid_of(cube([60, 20, 6])), [case], up).tension_mpa == pytest.approx(11.0)
 
 
 def test_a_skew_load_on_an_angle_bends_both_ways(solid_of, load):
