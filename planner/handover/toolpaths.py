@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import isfinite
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from planner.audit.document import audited_values
-from planner.audit.measure import measure_toolpath
+from planner.audit.measure import Figure, measure_toolpath
+from planner.audit.measure.model import unknown
 from planner.audit.measure.told import measured_document, settings_of
 from planner.audit.rules.printed import printed_otherwise
 from planner.audit.stated import KEYS
 from planner.handover.audits import PLAIN, job_and_part
 from planner.handover.said import flat
-from planner.handover.stated import audit_stated_file
+from planner.handover.stated import audit_stated_file, overlaid
+from planner.layers.cache import laid
 from planner.progress import silent
 from planner.settings.library import Cited
 from planner.settings.load import load_filament, load_printer
@@ -25,11 +28,11 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner.audit.compare import Said
-    from planner.audit.measure import Measured
+    from planner.audit.measure import Measured, MeasuredPart
     from planner.audit.model import AuditedFile, Finding
     from planner.handover.audits import Asked
     from planner.progress import Progress
-    from planner.settings.model import Bead, Filament, Printer
+    from planner.settings.model import Bead, Filament, Printer, Settings
     from planner.solid.model import Posed
 
 
@@ -42,6 +45,7 @@ class _Meant:
     bead: Bead | None = None
     mesh: Posed | None = None
     said: Said | None = None
+    settings: Settings | None = None
     lacks: tuple[str, ...] = ()
 
 
@@ -63,6 +67,7 @@ def audit_toolpath(path: Path, asked: Asked = PLAIN, progress: Progress = silent
         progress=progress,
     )
     values = settings_of(measured)
+    measured = _beside_mesh(measured, meant, values)
     if meant.filament is not None:
         values["material"] = meant.filament.material
     judged = audit_stated_file(path, values, lines={}, asked=replace(asked, job=None, part=None))
@@ -103,9 +108,42 @@ def _meant(asked: Asked) -> _Meant:
         filament=filament or job.filaments[settings.material],
         bead=settings.bead,
         mesh=pose(read_solid(part.mesh, unit=part.unit, name=part.name), part.up),
+        settings=settings,
         said=asked.profile or _said(f"{part.name} ({part.where})", told, dict(settings.origin)),
         lacks=lacks,
     )
+
+
+def _beside_mesh(measured: Measured, meant: _Meant, values: dict[str, Any]) -> Measured:
+    """Add to each part that is the mesh what it should take, laid as it was measured."""
+    own = [part for part in measured.parts if _is_mesh(part)]
+    if meant.mesh is None or meant.settings is None or not own:
+        return measured
+    layering = laid(meant.mesh, overlaid(meant.settings, values, {}, name="as measured"))
+    expected = Figure(
+        value=layering.filament_mm3, evidence="the mesh laid in layers with what was measured"
+    )
+    width = float(values.get("line_width_mm") or meant.settings.line_width_mm)
+    more = {"expected_mm3": expected, "lines_that_fit": _fitting(layering.thinnest_mm, width)}
+    parts = tuple(
+        replace(part, figures=MappingProxyType({**part.figures, **more})) if part in own else part
+        for part in measured.parts
+    )
+    return replace(measured, parts=parts)
+
+
+def _fitting(thin_mm: float, width_mm: float) -> Figure:
+    if not isfinite(thin_mm):
+        return unknown("no thin wall was met in the mesh")
+    return Figure(
+        value=int(thin_mm / width_mm + 1e-6),
+        evidence=f"lines across the thinnest wall, {thin_mm:.2f} mm",
+    )
+
+
+def _is_mesh(part: MeasuredPart) -> bool:
+    fits = part.figures.get("mesh_fits")
+    return fits is not None and fits.value is True
 
 
 def _said(file: str, values: dict[str, float | int | str | bool], origin: dict[str, str]) -> Said:

@@ -85,6 +85,9 @@ def test_a_part_of_a_job_is_held_against_its_settings_and_mesh(toolpath, job):
     assert rules(file)["printed walls"] == "stop"
     assert file.measured["part 1.mesh_fits"]["value"] is True
     assert file.measured["filament_g"]["status"] == "firm"
+    laid, expected = (file.measured[f"part 1.{k}_mm3"]["value"] for k in ("laid", "expected"))
+    assert laid == pytest.approx(expected, rel=0.05)
+    assert "printed volume" not in rules(file)
     sound = audit_file(toolpath(walls=3), Asked(job=job, part="block"))
     assert "printed walls" not in rules(sound)
 

@@ -107,7 +107,12 @@ def first_layer_figures(
         "first_layer_fed_mm": Figure(
             value=fed, evidence=f"what is laid fills it at a spacing of {spacing:.3f} mm"
         ),
-        "first_layer_width_mm": Figure(value=width, evidence=evidence),
+        "first_layer_width_mm": Figure(
+            value=width,
+            evidence=evidence,
+            status=Status.FIRM if model else Status.AMBIGUOUS,
+            spread=(spacing, spacing + STADIUM * fed),
+        ),
     }
 
 

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 INFILL_ROOM = 0.08
 """Joined and overlapping lines lay 3 to 8 points more than asked for in small parts (measured)."""
 WIDTH_ROOM = 0.02
+VOLUME_ROOM = 0.15
+"""Skins of other kinds, overlaps and supports differ by up to a tenth: our choice."""
 HEAVY = ("walls", "top_layers", "bottom_layers", "infill")
 """What carries the load: less of it than the profile says is a stop."""
 
@@ -75,6 +77,7 @@ def printed_otherwise(
         for part, figure in _figures(measured, key)
         if _differs(compared, said, figure, measured)
     ]
+    found += _volume(measured, toolpath)
     found += _support(said, measured, where.get("support") or profile, toolpath)
     found += _flow(said, measured, where.get("flow_max_mm3_s") or profile, toolpath)
     return in_order(found)
@@ -144,6 +147,28 @@ def _shown(key: str, value: Value) -> str:
     if isinstance(value, float):
         value = round(value, 2 if key == "infill" else 3)
     return with_unit(key, value)
+
+
+def _volume(measured: Measured, toolpath: str) -> Iterator[Finding]:
+    """Warn where a part takes far more or less than its mesh laid the same way."""
+    for part in measured.parts:
+        laid, expected = part.figures.get("laid_mm3"), part.figures.get("expected_mm3")
+        if laid is None or expected is None or not expected.value:
+            continue
+        off = float(laid.value or 0.0) / float(expected.value) - 1.0
+        if abs(off) <= VOLUME_ROOM:
+            continue
+        yield Finding(
+            rule="printed volume",
+            level=Level.WARN,
+            part=part.name,
+            where=toolpath,
+            found=f"{laid.value:.0f} mm³ laid",
+            expected=f"some {expected.value:.0f} mm³: the mesh laid with what was measured",
+            why="something was left out, or is laid that is no part of the mesh",
+            remedy="look at the layers of the toolpath, and at the mesh",
+            source=f"{sources.TOOLPATH}; {sources.MESH}",
+        )
 
 
 def _support(

@@ -104,3 +104,9 @@ def test_support_and_flow_are_held_against_the_profile_too():
     found = told({"support": False, "flow_max_mm3_s": 12}, plate=plate)
     assert found == [("printed flow", Level.WARN, ""), ("printed support", Level.WARN, "")]
     assert told({"support": True, "flow_max_mm3_s": 14}, plate=plate) == []
+
+
+def test_a_part_that_takes_far_more_than_its_mesh_is_told():
+    part = {"laid_mm3": fig(1200.0), "expected_mm3": fig(1000.0)}
+    assert told({}, part=part) == [("printed volume", Level.WARN, "part 1")]
+    assert told({}, part=part | {"laid_mm3": fig(1100.0)}) == []
