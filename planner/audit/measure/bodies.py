@@ -113,7 +113,6 @@ def bodies_of(
     volume = np.zeros((len(levels), columns.shape[0] * columns.shape[1]), np.float16)
     labels: dict[int, Ints] = {}
     strand: dict[int, float] = {}
-    spans: dict[int, list[int]] = {}
     below = np.zeros(cells, np.int64)
     for level in range(len(levels)):
         new_run = level == 0 or levels.run[level] != levels.run[level - 1]
@@ -134,14 +133,10 @@ def bodies_of(
         _heaven(sky, now, level, levels, union)
         for label, more in _by_label(now, at, amount):
             strand[label] = strand.get(label, 0.0) + more
-            spans.setdefault(label, [level, level])[1] = level
         if level in keep:
             labels[level] = now
         below = now
-    roots = np.array([union.root(label) for label in range(len(union.parent))])
-    amounts = np.zeros(len(roots))
-    for label, more in strand.items():
-        amounts[roots[label]] += more
+    roots, amounts = _amounts(union, strand)
     support = _supports(sky, roots, amounts)
     part, parts = _parts(grid, sky, roots, amounts, support)
     return Bodies(
@@ -229,6 +224,15 @@ def _by_label(now: Ints, at: Ints, amount: Floats) -> list[tuple[int, float]]:
     least = int(labels.min()) if len(labels) else 0
     sums = np.bincount(labels - least, amount)
     return [(least + int(k), float(sums[k])) for k in np.flatnonzero(sums)]
+
+
+def _amounts(union: _Union, strand: dict[int, float]) -> tuple[Ints, Floats]:
+    """Return the body of each label, and the strand of each body."""
+    roots = np.array([union.root(label) for label in range(len(union.parent))])
+    amounts = np.zeros(len(roots))
+    for label, more in strand.items():
+        amounts[roots[label]] += more
+    return roots, amounts
 
 
 def _support_top(grid: Grid, columns: Grid, sky: _Sky, roots: Ints, support: set[int]) -> Ints:
