@@ -107,7 +107,7 @@ def _numbers(text: str) -> tuple[float, ...]:
     if _THOUSANDS.fullmatch(text):
         values.append(float(text.replace(",", "").replace(".", "")))
     if _two_tools(text):
-        values.append(float(text.split(",")[0]))
+        values.append(float(text.split(",", maxsplit=1)[0]))
     return tuple(values) if all(isfinite(value) for value in values) else ()
 
 
