@@ -55,6 +55,7 @@ def nest(
     from planner.nest.strip.load import is_strip
     from planner.report.document import dump
     from planner.report.packing import print_packing, write_packing
+    from planner.report.write import check_folder
 
     if is_strip(file):
         if out or placing or parts_per_plate or hours_per_plate:
@@ -68,6 +69,8 @@ def nest(
         hours_per_plate=hours_per_plate,
         placing=placing,
     )
+    if out is not None:
+        check_folder(out, [out / "nest.json"], force=force)
     runs = RUNS if seconds >= RUNS_FROM_S else 1
     with progress_bar() as progress, hire(min(runs, cores())) as workers:
         packing = pack(

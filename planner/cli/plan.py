@@ -48,8 +48,10 @@ def plan(
     from planner.plan import make_plan
     from planner.report.document import dump, plan_document
     from planner.report.terminal import print_plan
-    from planner.report.write import write_plan
+    from planner.report.write import check_folder, write_plan
 
+    if out is not None:
+        check_folder(out, force=force)
     job = limited(load_job(job_file), parts=parts_per_plate, hours=hours_per_plate)
     with progress_bar() as progress:
         made = make_plan(

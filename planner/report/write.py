@@ -19,12 +19,14 @@ from planner.report.tables import parts_csv, runs_csv
 from planner.report.threemf import plan_plate_3mf
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
     from pathlib import Path
 
     from planner.handover.model import Plan
 
 MANIFEST = ".platewright.json"
+ALWAYS = ("plan.json", "plan.html", "runs.csv", "parts.csv", "visits.ics")
+"""What every plan's folder holds, besides its plates."""
 _SCHEMA = "platewright/written/1"
 _STALE = re.compile(r"plates/[A-Za-z0-9][A-Za-z0-9._-]*\.(3mf|svg)")
 """Only names of this form are ever removed, whatever a list from elsewhere may say."""
@@ -46,16 +48,27 @@ def write_folder(rendered: Mapping[str, bytes], out: Path, *, force: bool) -> tu
     ours = _read_manifest(out)
     files = {out / name: content for name, content in rendered.items()}
     manifest = out / MANIFEST
-
-    def may_replace(path: Path) -> bool:
-        return force or _untouched(path, ours.get(path.relative_to(out).as_posix()))
-
-    refuse(obstacles(files, may_replace, root=out))
-    refuse(obstacles([manifest], lambda path: force or bool(_load(path)), root=out))
+    check_folder(out, tuple(files), force=force)
     stale = [out / name for name in sorted(ours.keys() - rendered.keys()) if _STALE.fullmatch(name)]
     gone = [path for path in stale if _untouched(path, ours[path.relative_to(out).as_posix()])]
     commit({**files, manifest: _manifest(rendered)}, remove=gone)
     return tuple(files)
+
+
+def check_folder(out: Path, files: Collection[Path] = (), *, force: bool) -> None:
+    """Raise InputError if a plan may not be written into the folder `out`.
+
+    To be asked before the work too: nobody wants to hear of it after an hour. By default
+    the files are looked at that every plan has.
+    """
+    ours = _read_manifest(out)
+    manifest = out / MANIFEST
+
+    def may_replace(path: Path) -> bool:
+        return force or _untouched(path, ours.get(path.relative_to(out).as_posix()))
+
+    refuse(obstacles(files or [out / name for name in ALWAYS], may_replace, root=out))
+    refuse(obstacles([manifest], lambda path: force or bool(_load(path)), root=out))
 
 
 def render_plan(plan: Plan) -> dict[str, bytes]:

@@ -15,7 +15,7 @@ import pytest
 
 from planner.errors import InputError
 from planner.report.safely import commit, copy_tree_safely, write_text_safely
-from planner.report.write import MANIFEST, plate_file_names, render_plan, write_plan
+from planner.report.write import MANIFEST, check_folder, plate_file_names, render_plan, write_plan
 
 
 def tree(folder):
@@ -148,6 +148,21 @@ def test_a_file_in_place_of_the_folder_is_refused(plan, tmp_path):
         write_plan(plan, tmp_path / "out", force=True)
 
     assert (tmp_path / "out").read_text() == "mine"
+
+
+def test_a_folder_is_refused_before_the_work_too(plan, tmp_path):
+    """Own files are no obstacle; an edited one and a file in place of the folder are."""
+    out = tmp_path / "weekend"
+    check_folder(out, force=False)
+    write_plan(plan, out, force=False)
+    check_folder(out, force=False)
+    (out / "plan.html").write_text("mine")
+
+    with pytest.raises(InputError, match=r"plan\.html"):
+        check_folder(out, force=False)
+    check_folder(out, force=True)
+    with pytest.raises(InputError, match="a folder to write into"):
+        check_folder(out / "runs.csv", force=True)
 
 
 def test_a_link_is_refused_and_with_force_only_the_link_is_replaced(plan, tmp_path):
