@@ -121,7 +121,8 @@ def test_separation_parts_what_lies_on_one_heap():
 
     assert state.overlap() == 0.0
     assert not state.depths.any()
-    laid = compacted(kit, [shape] * 6, np.array([(p.x, p.y) for p in state.lies]) * kit.step_mm)
+    places_mm = np.array([(lie.x, lie.y) for lie in state.lies]) * kit.step_mm
+    laid = compacted(kit, [shape] * 6, places_mm, 10**9)
     assert laid is not None
     assert laid.length_mm == pytest.approx(40.0, abs=1e-5)
 

@@ -49,10 +49,11 @@ class Rules:
     far_mm: Floats
 
 
-def compacted(kit: Kit, shapes: Sequence[int], places_mm: Floats) -> Laid | None:
+def compacted(kit: Kit, shapes: Sequence[int], places_mm: Floats, until: int) -> Laid | None:
     """Return a layout without overlap near the given one, or None if none was found.
 
-    Overlaps of up to a step or two may be there at first: the first program parts them.
+    Overlaps of up to a step or two may be there at first: the first program parts them.  Once
+    the kit's work is past `until`, what has been found is enough.
     """
     best: Laid | None = None
     for _ in range(ROUNDS):
@@ -63,7 +64,7 @@ def compacted(kit: Kit, shapes: Sequence[int], places_mm: Floats) -> Laid | None
         gain = best.length_mm - length_mm if best else kit.depth_mm
         if gain > 0:
             best = Laid(shapes=tuple(shapes), places_mm=places_mm, length_mm=length_mm)
-        if gain < 1e-5 * length_mm:
+        if gain < 1e-5 * length_mm or kit.work >= until:
             break
     return best
 

@@ -99,7 +99,7 @@ class Shrinking:
 
     def _compacted(self, lies: Sequence[Lie]) -> Laid | None:
         places_mm = np.array([(lie.x, lie.y) for lie in lies]) * self.kit.step_mm
-        return compacted(self.kit, [lie.shape for lie in lies], places_mm)
+        return compacted(self.kit, [lie.shape for lie in lies], places_mm, self.until)
 
     def _gridded(self, laid: Laid) -> list[Lie]:
         places = np.rint(laid.places_mm / self.kit.step_mm).astype(int).tolist()
