@@ -73,7 +73,7 @@ def test_sparse_filling_is_never_stiffer_than_the_solid():
 def test_filling_gives_way_before_the_walls_around_it(even, plastic):
     """Points in filling of a fifth bear 0.0733 / 0.0894 of the strain that walls bear."""
     assert replace(plastic, infill=0.2).core_strength == pytest.approx(0.8190, rel=1e-3)
-    up = np.array([[1.0, 0, 0]])
+    up = np.array([[1.0, 0, 0], [0, 0, 1.0]])  # across the layers, and along them
     weak = replace(even, bears=0.5 * even.bears)
 
     halved = 0.5 * pulled(even, up, plastic).factors
