@@ -41,7 +41,8 @@ THROUGH_WALL = 3
 """Bricks wanted through the thinnest tenth of the material that bears the load."""
 
 MOST_BRICKS = 12_000
-"""Bricks of one solve, about; holds the time to seconds."""
+"""Bricks of one solve, about, for one load case, and fewer by the root of their number for
+several; holds the time to seconds."""
 
 COARSER = 4
 """The first look has so many times fewer bricks (invented)."""
@@ -166,7 +167,7 @@ def survey(
     first, _ = staged(EVEN, most_bricks // COARSER)
     points, share = _shares(first, solve_stage(first, None, tolerance=ROUGHLY))
     relative = relative_edges(first.filled.lattice.lines_mm, points, share)
-    stage, edge_mm = staged(relative, most_bricks)
+    stage, edge_mm = staged(relative, int(most_bricks / len(cases) ** 0.5))
     loaded = share[len(first.places.points_mm) :] >= STRONG
     wall_mm = walls.thinnest_at_mm(first.filled.middles_mm[loaded]) or thin_mm
     return Survey(stage=stage, wall_mm=wall_mm, brick_mm=edge_mm)
