@@ -11,11 +11,11 @@ import json
 from dataclasses import asdict, replace
 from functools import cache
 from hashlib import sha256
+from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import scipy
 
 from planner import kept
 from planner.strength.model import Direction, Orientation, Painted, Resolution, SectionCheck
@@ -76,7 +76,7 @@ def key(solid: Solid, cases: Sequence[LoadCase], material: Printed, **asked: Any
 def _code() -> bytes:
     """Digest of the source files that decide the result."""
     here = Path(__file__).parent
-    return kept.digest_of_code((here, here.parent / "solid"), scipy.__version__)
+    return kept.digest_of_code((here, here.parent / "solid"), version("scipy"))
 
 
 def load(file: Path) -> Orientation | None:
