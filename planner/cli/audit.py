@@ -10,6 +10,8 @@ import click
 from planner.cli.options import as_json, existing_file
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner.handover.audits import Asked
     from planner.handover.batch import Batch
 
@@ -54,7 +56,7 @@ def audit(files: tuple[Path, ...], **asked: Any) -> int:
     FILES may be folders and patterns too. Exit code 1 if a finding says stop, 2 if a file
     cannot be read.
     """
-    from planner.cli.audits import compare, fix, refuse_mixed, report
+    from planner.cli.audits import STDOUT, compare, fix, refuse_mixed, report
     from planner.handover.audits import Asked
 
     refuse_mixed(files, asked)
@@ -70,13 +72,15 @@ def audit(files: tuple[Path, ...], **asked: Any) -> int:
             force=asked["force"],
             as_json=asked["as_json"],
         )
-    batch = _audited(files, against)
+    outs = [Path(name) for name in (asked["junit"], asked["sarif"]) if name not in (None, STDOUT)]
+    batch = _audited(files, against, outs)
     return report(
         batch, **{key: asked[key] for key in ("why", "junit", "sarif", "force", "as_json")}
     )
 
 
-def _audited(files: tuple[Path, ...], asked: Asked) -> Batch:
+def _audited(files: tuple[Path, ...], asked: Asked, outs: Sequence[Path]) -> Batch:
+    from planner.cli.audits import refuse_inputs
     from planner.cli.screen import cores, progress_bar, remark
     from planner.handover.batch import audit_batch, choose, worth_sharing
     from planner.handover.workers import hire
@@ -84,6 +88,9 @@ def _audited(files: tuple[Path, ...], asked: Asked) -> Batch:
     chosen = choose(files)
     for passed in chosen.remarks:
         remark(f"platewright: {passed}")
+    refuse_inputs(outs, chosen.files, asked)
+    asked.toolpath_printer()  # a wrong name is wrong, even if no file needs it
+    asked.toolpath_filament()
     processes = cores() if worth_sharing(chosen) else 1
     with progress_bar() as progress, hire(processes) as workers:
         return audit_batch(chosen, asked, workers=workers, progress=progress)

@@ -10,7 +10,7 @@ import click
 from planner.errors import InputError, input_error
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from planner.handover.audits import Asked
     from planner.handover.batch import Batch
@@ -33,6 +33,34 @@ def refuse_mixed(files: Sequence[Path], asked: Mapping[str, Any]) -> None:
             raise _mixed(f"--{option} with {len(files)} files", f"{count}", f"name {count} of them")
     if asked["fixed"] is not None and asked["compare"]:
         raise _mixed("--fix and --compare", "one of them", "leave one out")
+    written = [option for option in ("junit", "sarif") if asked[option] is not None]
+    for option, key in (("compare", "compare"), ("fix", "fixed")):
+        if asked[key] and written:
+            raise _mixed(f"--{option} and --{written[0]}", "one of them", "leave one out")
+    if len(written) > 1 and _same(Path(asked["junit"]), Path(asked["sarif"])):
+        raise _mixed("--junit and --sarif into one file", "two files", "rename one of them")
+
+
+def refuse_inputs(outs: Iterable[Path], files: Iterable[Path], asked: Asked) -> None:
+    """Refuse to write over what is read, by whatever name; raises InputError."""
+    named = (asked.guideline, asked.printer, asked.filament, asked.job, asked.lexicon)
+    inputs = [*files, *(Path(each) for each in named if each)]
+    for out in outs:
+        if any(_same(out, path) for path in inputs):
+            raise input_error(
+                out,
+                found="a file that this audit reads",
+                expected="another file to write to",
+                remedy="choose another name",
+            )
+
+
+def _same(a: Path, b: Path) -> bool:
+    """Tell whether two names stand for one file, as links do too."""
+    try:
+        return a.absolute() == b.absolute() or a.resolve() == b.resolve() or a.samefile(b)
+    except (OSError, RuntimeError, ValueError):
+        return False
 
 
 def report(
@@ -53,7 +81,7 @@ def report(
         documents[junit] = audit_junit(batch)
     if sarif is not None:
         documents[sarif] = dump(audit_sarif(batch)).encode()
-    _write({name: text for name, text in documents.items() if name != STDOUT}, batch, force=force)
+    _write({name: text for name, text in documents.items() if name != STDOUT}, force=force)
     with printing():
         if STDOUT in documents:
             click.echo(documents[STDOUT].decode(), nl=False)
@@ -68,20 +96,11 @@ def report(
     return int(any(finding.level == "stop" for finding in findings))
 
 
-def _write(documents: Mapping[str, bytes], batch: Batch, *, force: bool) -> None:
+def _write(documents: Mapping[str, bytes], *, force: bool) -> None:
     """Write all documents or none; one of our own from an earlier run may be replaced."""
     from planner.report.safely import commit, obstacles, refuse
 
     files = {Path(name): text for name, text in documents.items()}
-    audited = {Path(file.file).resolve() for file in batch.files}
-    for path in files:
-        if path.resolve() in audited:
-            raise input_error(
-                path,
-                found="a file that is being audited",
-                expected="another file to write the report to",
-                remedy="choose another name",
-            )
     refuse(obstacles(files, lambda path: force or _is_report(path)))
     commit(files)
 
@@ -128,6 +147,7 @@ def fix(path: Path, out: Path, asked: Asked, *, force: bool, as_json: bool) -> i
     from planner.report.safely import commit, obstacles, refuse
 
     refuse_original(path, out)
+    refuse_inputs([out], [], asked)
     result = fixed(path, asked)
     refuse(obstacles([out], lambda _path: force))
     commit({out: result.content})
@@ -141,11 +161,7 @@ def fix(path: Path, out: Path, asked: Asked, *, force: bool, as_json: bool) -> i
 
 def refuse_original(path: Path, out: Path) -> None:
     """Refuse to write over the file that is read, by whatever name; raises InputError."""
-    try:
-        same = out.resolve() == path.resolve() or (out.exists() and out.samefile(path))
-    except (OSError, ValueError):
-        same = False
-    if same:
+    if _same(out, path):
         raise input_error(
             "command line",
             place="--fix",

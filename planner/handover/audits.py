@@ -18,7 +18,7 @@ from planner.job.load import load_job
 from planner.job.model import Need
 from planner.progress import silent
 from planner.settings.library import Cited, shipped_names
-from planner.settings.load import load_filament, load_guideline, load_settings
+from planner.settings.load import load_filament, load_guideline, load_printer, load_settings
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from planner.audit.model import AuditedFile, Finding
     from planner.job.model import Job, Part
     from planner.progress import Progress
-    from planner.settings.model import Filament, Guideline, Settings
+    from planner.settings.model import Filament, Guideline, Printer, Settings
 
 STOCK = "everyday"
 """Name of the guideline that holds where nobody names another."""
@@ -60,7 +60,20 @@ class Asked:
         """Return the guideline asked for, or the job's, or the stock one; raises InputError."""
         if self.guideline is None and self.job is not None:
             return load_job(self.job).guideline
-        return load_guideline(self.guideline or STOCK, Cited.option("--guideline"))
+        name = STOCK if self.guideline is None else self.guideline
+        return load_guideline(name, Cited.option("--guideline"))
+
+    def toolpath_printer(self) -> Printer | None:
+        """Return the printer that is named, if any; raises InputError for an unknown one."""
+        if self.printer is None:
+            return None
+        return load_printer(self.printer, Cited.option("--printer"))
+
+    def toolpath_filament(self) -> Filament | None:
+        """Return the filament that is named, if any; raises InputError for an unknown one."""
+        if self.filament is None:
+            return None
+        return load_filament(self.filament, Cited.option("--filament"))
 
 
 PLAIN = Asked()

@@ -77,7 +77,7 @@ def choose(names: Sequence[Path]) -> Chosen:
         problems = [*_nothing(first).problems]
     if problems:
         raise InputError(*problems)
-    skipped = [path for path in passed if path.resolve() not in found]
+    skipped = [path for path in passed if _resolved(path) not in found]
     return Chosen(files=tuple(found.values()), remarks=tuple(_remarks(skipped)))
 
 
@@ -225,6 +225,13 @@ def _is_folder(path: Path) -> bool:
         return path.is_dir()
     except (OSError, ValueError):
         return False
+
+
+def _resolved(path: Path) -> Path:
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError):  # a link that leads to itself
+        return path
 
 
 def _exists(path: Path) -> bool:

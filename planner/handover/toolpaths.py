@@ -18,8 +18,6 @@ from planner.handover.said import flat
 from planner.handover.stated import audit_stated_file, overlaid
 from planner.layers.cache import laid
 from planner.progress import silent
-from planner.settings.library import Cited
-from planner.settings.load import load_filament, load_printer
 from planner.solid.pose import pose
 from planner.solid.read import read_solid
 
@@ -89,8 +87,7 @@ def audit_toolpath(path: Path, asked: Asked = PLAIN, progress: Progress = silent
 
 
 def _meant(asked: Asked) -> _Meant:
-    printer = load_printer(asked.printer, Cited.option("--printer")) if asked.printer else None
-    filament = load_filament(asked.filament, Cited.option("--filament")) if asked.filament else None
+    printer, filament = asked.toolpath_printer(), asked.toolpath_filament()
     if asked.job is None:
         lacks = () if printer else ("outside the bed: no printer is named (--printer)",)
         return _Meant(printer=printer, filament=filament, said=asked.profile, lacks=lacks)

@@ -219,6 +219,13 @@ def _blocked_file(path: Path, may_replace: Callable[[Path], bool]) -> Problem | 
             expected="no folder where a file is to be written",
             remedy="move it away or choose another place",
         )
+    if path.exists() and not path.is_file():  # replacing one would break it for everybody
+        return Problem(
+            file=str(path),
+            found="a device or a pipe",
+            expected="a place for an ordinary file",
+            remedy="choose another place",
+        )
     if not (path.exists() or path.is_symlink()) or may_replace(path):
         return None
     found = "a link" if path.is_symlink() else "a file that is not as we would have left it"

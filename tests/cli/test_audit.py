@@ -119,6 +119,20 @@ class TestReports:
         assert run(["audit", "good.ini", "--junit", "good.ini", "--force"]) == 2
         assert Path("good.ini").read_text() == GOOD
 
+    @pytest.mark.parametrize("out", ["words.yaml", "bad.ini", "hard.ini", "soft.ini"])
+    def test_nothing_that_is_read_is_written_over(self, folder, out, capsys):
+        """Not the user's words, nor a file that is refused, nor one under another name."""
+        Path("words.yaml").write_text("schema: platewright/lexicon/1\n")
+        Path("bad.ini").write_bytes(b"\x01\x02")
+        Path("hard.ini").hardlink_to("good.ini")
+        Path("soft.ini").symlink_to("good.ini")
+        before = Path(out).read_bytes()
+        arguments = ["good.ini", "bad.ini", "--lexicon", "words.yaml", "--force"]
+
+        assert run(["audit", *arguments, "--junit", out]) == 2
+        assert "a file that this audit reads" in capsys.readouterr().err
+        assert Path(out).read_bytes() == before
+
     def test_a_refused_file_is_in_them(self, folder, capsys):
         """As an error, so that no reader takes the batch for whole."""
         Path("bad.yaml").write_text("schema: platewright/settings/1\nwalls: many\n")
@@ -133,6 +147,12 @@ class TestReports:
         (["good.ini", "--part", "hook"], "--part without --job"),
         (["good.ini", "--json", "--sarif", "-"], "on stdout"),
         (["good.ini", "--junit", "-", "--sarif", "-"], "on stdout"),
+        (["good.ini", "--junit", "a.x", "--sarif", "./a.x"], "--junit and --sarif into one file"),
+        (["good.ini", "--fix", "x.ini", "--junit", "a.xml"], "--fix and --junit"),
+        (["good.ini", "warns.ini", "--compare", "--sarif", "-"], "--compare and --sarif"),
+        (["good.ini", "--printer", "nosuch"], "--printer"),
+        (["good.ini", "--filament", ""], "--filament"),
+        (["good.ini", "--guideline", ""], "--guideline"),
         (["good.ini", "--compare"], "--compare with 1 files"),
         (["good.ini", "warns.ini", "--fix", "x.ini"], "--fix with 2 files"),
         (["good.ini", "--fix", "good.ini"], "which is the original"),

@@ -37,6 +37,14 @@ def names(chosen):
 class TestChoosing:
     """Each file once, in a stable order."""
 
+    def test_a_link_that_leads_to_itself_is_passed_over(self, folder):
+        """And said so, as any file that cannot be audited."""
+        (folder / "loop.ini").symlink_to("loop.ini")
+        chosen = choose([folder])
+
+        assert names(chosen) == ["shop/a.ini", "shop/b.yaml", "shop/deep/c.yaml"]
+        assert any("shop/loop.ini" in remark for remark in chosen.remarks)
+
     def test_a_folder_stands_for_what_can_be_audited_below_it(self, folder):
         """Sorted; meshes, notes, printers and hidden files are passed over, and named."""
         chosen = choose([folder])

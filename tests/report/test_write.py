@@ -332,6 +332,16 @@ def test_one_text_file_is_refused_then_forced(tmp_path):
     assert path.read_text() == "two\n"
 
 
+def test_a_pipe_is_refused_even_with_force(tmp_path):
+    """Replacing a device or a pipe by a file would break it for everybody."""
+    path = tmp_path / "pipe"
+    os.mkfifo(path)
+
+    with pytest.raises(InputError, match="a device or a pipe"):
+        write_text_safely(path, "one", force=True)
+    assert path.is_fifo()
+
+
 def test_a_tree_is_copied_and_may_be_copied_again(tmp_path):
     """Links and caches stay behind; an unchanged copy is no obstacle to the next."""
     source = tmp_path / "source"

@@ -99,8 +99,7 @@ def _with_word(lexicon: Lexicon, text: str) -> Lexicon:
     word, equals, meaning = (part.strip() for part in text.partition("="))
     if not (equals and fold(word) and meaning):
         raise _bad_word(text, "WORD=MEANING, as in herzkammer=infill", "write both sides")
-    said = meaning in lexicon.keys and ("_" in meaning or "." in meaning)
-    if said:
+    if meaning in lexicon.keys and fold(meaning) not in lexicon.words:
         return replace(lexicon, aliases={**lexicon.aliases, fold(word): meaning})
     atoms: set[str] = set()
     for each in fold(meaning).split():

@@ -98,3 +98,8 @@ def test_a_lexicon_that_cannot_be_meant_is_refused(text, words, tmp_path):
     with pytest.raises(InputError) as caught:
         load_lexicon(path)
     assert words in str(caught.value)
+
+
+def test_a_key_of_one_word_is_a_meaning_too(read):
+    """It has no underscore, and is no word of the lexicon either."""
+    assert read("sektor 7 = 3\n", load_lexicon(words=["sektor 7=walls"])) == {"walls": 3}
