@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from planner.handover.beds import Roster
     from planner.handover.groups import Group
     from planner.job.model import Job, PartPin
+    from planner.nest.model import PackedPlate
 
 
 def check_pins(job: Job, groups: Sequence[Group], copies: Mapping[str, Mapping[str, int]]) -> None:
@@ -61,6 +62,12 @@ def pins_on(job: Job, group: Group, key: str) -> tuple[Pin, ...]:
         for pin in _of(job, group)
         if _key(job, pin) == key
     )
+
+
+def holds_pins(plate: PackedPlate, pins: Sequence[Pin]) -> bool:
+    """Tell whether a pinned copy lies on a packed plate: a person chose the bed of that one."""
+    laid = {(p.id, p.x_mm, p.y_mm, p.rotation_deg) for p in plate.placements}
+    return any((p.id, p.x_mm, p.y_mm, p.rotation_deg) in laid for p in pins)
 
 
 def long_enough(

@@ -12,7 +12,13 @@ from planner.handover.beds import bed_of, largest_spool_g, rosters
 from planner.handover.groups import group_parts
 from planner.handover.items import item_of
 from planner.handover.model import PlannedPlate, PlateBound
-from planner.handover.pins import check_pins, long_enough, pinned_copies, pins_on
+from planner.handover.pins import (
+    check_pins,
+    holds_pins,
+    long_enough,
+    pinned_copies,
+    pins_on,
+)
 from planner.handover.seconds import seconds_on_machines, seconds_on_plate
 from planner.handover.share import copies_to_batch, fastest_s, share_out, slowest_s
 from planner.nest.least import least_plates
@@ -244,7 +250,8 @@ def _plate(
     counts = Counter(placement.id for placement in packed.placements)
     laid = [(by_name[name], count) for name, count in sorted(counts.items())]
     settings = laid[0][0].part.settings
-    times = seconds_on_machines(job, load.group, load.roster.printer, packed, laid)
+    stays = holds_pins(packed, () if load.kind == FIRST else pins_on(job, load.group, load.bed))
+    times = seconds_on_machines(job, load.group, load.roster.printer, packed, laid, stays=stays)
     return PlannedPlate(
         id="",
         kind=load.kind,

@@ -32,16 +32,18 @@ def seconds_on_machines(
     printer: Printer,
     packed: PackedPlate,
     laid: Sequence[tuple[ReadyPart, int]],
+    *,
+    stays: bool = False,
 ) -> dict[str, tuple[float, tuple[float, float]]]:
     """Return machine -> (seconds from start to plate free, their range), where it fits.
 
     The plate was packed for `printer`; another bed counts if every part lies inside it and
     out of its keep-outs without being moved, and if it prints parts together, or one after the
-    other, as the first one does.
+    other, as the first one does. A plate that `stays` runs on no other kind of bed.
     """
     takes = {
         bed_key(kind): bed_key(kind) == bed_key(printer)
-        or (_same_way(kind, printer) and _also_fits(job, kind, packed, laid))
+        or (not stays and _same_way(kind, printer) and _also_fits(job, kind, packed, laid))
         for kind in group.printers
     }
     return {

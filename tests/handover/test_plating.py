@@ -299,6 +299,25 @@ def test_pinned_copies_stay_where_a_person_laid_them(job, parts, cap_h):
     assert laid == Counter({r.part.name: r.need.to_print for r in some})
 
 
+def test_a_plate_with_a_pin_runs_on_the_bed_that_the_person_chose(job, parts):
+    """Though it would fit, as it lies, on the other beds; a plate without pins may go there."""
+    pin = PartPin(
+        plate=1, machine="cupboard", part="bin_small", x_mm=40.0, y_mm=40.0, rotation_deg=0.0
+    )
+    some = named(parts, "bin_small")
+
+    made = plates_of(job, some, pins=(pin,), parts_max=1.0).plates
+
+    homes = {
+        tuple(plate.seconds)
+        for plate in made
+        for place in plate.placements
+        if (place.x_mm, place.y_mm) == (pin.x_mm, pin.y_mm)
+    }
+    assert homes == {("cupboard",)}
+    assert any(len(plate.seconds) > 1 for plate in made)
+
+
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
