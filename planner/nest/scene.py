@@ -111,8 +111,9 @@ class _Stage:
         bed = begun(plate, self.beds, self.known)
         laid = self._laid_within_limits(members, bed, standing)
         if laid is None:
+            why = _beyond(members, bed) or "no room"
             where = f"plate {plate.number} ({bed.id})"
-            self._leave_out(members, f"no room beside the pins of {where}, whose plate they share")
+            self._leave_out(members, f"{why} beside the pins of {where}, whose plate they share")
         else:
             self.fixed[home] = replace(plate, placements=(*plate.placements, *laid))
 
@@ -142,22 +143,17 @@ class _Stage:
                     return
         names = " and ".join(item.id for item in members)
         copies = sum(item.quantity for item in members)
-        self._leave_out(
-            members, f"no plate takes all {copies} copies of {names}, which must be together"
-        )
+        why = f"no plate takes all {copies} copies of {names}, which must be together"
+        beyond = {_beyond(members, bed) for bed in self.beds}
+        if len(beyond) == 1:
+            why += "".join(f": {limit}" for limit in beyond if limit)
+        self._leave_out(members, why)
 
     def _laid_within_limits(
         self, members: Sequence[Item], bed: Bed, standing: Sequence[Standing]
     ) -> tuple[Placement, ...] | None:
-        if any(item.height_mm > bed.height_mm for item in members):
+        if _beyond(members, bed):
             return None
-        for total, limit in (
-            (sum(item.quantity * item.seconds for item in members), bed.limit_s),
-            (sum(item.quantity * item.grams for item in members), bed.limit_g),
-            (sum(item.quantity * item.parts for item in members), bed.limit_parts),
-        ):
-            if total > limit:
-                return None
         return laid_on(members, bed, standing, clearance_mm=self.clearance_mm, edge_mm=self.edge_mm)
 
     def _leave_out(self, members: Sequence[Item], why: str) -> None:
@@ -208,6 +204,19 @@ class _Stage:
     def _names(self, item: str) -> frozenset[str]:
         bundle = self.bundles.get(item)
         return frozenset({item}) if bundle is None else frozenset(p.id for p in bundle.members)
+
+
+def _beyond(members: Sequence[Item], bed: Bed) -> str:
+    """Say which limit of a bed some copies break on one plate, or "" where they break none."""
+    if any(item.height_mm > bed.height_mm for item in members):
+        return "too tall"
+    if sum(item.quantity * item.seconds for item in members) > bed.limit_s:
+        return "too many hours"
+    if sum(item.quantity * item.grams for item in members) > bed.limit_g:
+        return "too much filament"
+    if sum(item.quantity * item.parts for item in members) > bed.limit_parts:
+        return "too many parts"
+    return ""
 
 
 def _foes(apart: Iterable[Sequence[str]]) -> dict[str, frozenset[str]]:

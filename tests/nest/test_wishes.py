@@ -262,6 +262,29 @@ def test_a_group_without_room_beside_its_pins_is_told():
 
 
 @pytest.mark.parametrize(
+    ("limits", "words"),
+    [
+        ({"limit_s": 250.0}, "too many hours"),
+        ({"limit_g": 2.5}, "too much filament"),
+        ({"limit_parts": 2}, "too many parts"),
+    ],
+)
+def test_a_group_beyond_a_limit_is_told_which(limits, words):
+    """Beside pins and without; there would be room for all three."""
+    items = [replace(SQUARE, quantity=3, grams=1.0)]
+    beds = [bed(width_mm=200.0, depth_mm=200.0, **limits)]
+    group = (("square",),)
+
+    pinned = packed(items, beds, wishes=Wishes(pins=(pin("square", 30, 30),), together=group))
+    free = packed(items, beds, wishes=Wishes(together=group))
+
+    beside = f"{words} beside the pins of plate 1 (bed), whose plate they share"
+    assert pinned.unplaced == (("square", 2, beside),)
+    together = f"no plate takes all 3 copies of square, which must be together: {words}"
+    assert free.unplaced == (("square", 3, together),)
+
+
+@pytest.mark.parametrize(
     ("pins", "words"),
     [
         ([pin("square", 2, 3)], "pin 1: square is 2.000000 mm from the edge"),
