@@ -90,12 +90,14 @@ def _breakable(name: str) -> Markup:
 def _head(plan: Plan) -> View:
     zone, job = zone_of(plan), plan.job
     finish, deadline = plan.weekend.finish, job.deadline
+    taken = words.in_hand(plan.weekend)
     return {
         "name": job.name,
         "zone": job.time_zone,
         "guideline": job.guideline.name,
         "start": _moment(job.start, plan),
         "finish": None if finish is None else _moment(finish, plan),
+        "in_hand": None if taken is None else _moment(taken, plan),
         "deadline": None if deadline is None else _moment(deadline, plan),
         "late": finish is not None and deadline is not None and finish > deadline,
         "odds": words.share(plan.odds),

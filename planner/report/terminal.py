@@ -73,7 +73,7 @@ def print_weekend(console: Console, weekend: WeekendPlan, zone: tzinfo) -> None:
     print_visits(console, weekend.visits, zone)
     for plate, why in weekend.unscheduled:
         say(console, f"{plate} is not scheduled: {why}", "bold red")
-    say(console, _finish_words(weekend, zone))
+    say(console, f"Finish: {_finish_words(weekend, zone)}")
 
 
 def print_strip(console: Console, strip: StripPacking) -> None:
@@ -194,10 +194,8 @@ def _print_totals(console: Console, plan: Plan) -> None:
 
 
 def _finish_words(weekend: WeekendPlan, zone: tzinfo) -> str:
-    if weekend.finish is None:
-        return "nothing is scheduled"
-    said = words.day_and_clock(weekend.finish, zone)
-    if weekend.lower_bound is None:
+    said = words.finish(weekend, zone)
+    if weekend.finish is None or weekend.lower_bound is None:
         return said
     bound = words.day_and_clock(weekend.lower_bound, zone)
     return f"{said}; no plan for these plates ends before {bound} ({weekend.bound_by})"
@@ -216,6 +214,9 @@ def _print_summary(console: Console, plan: Plan) -> None:
     heading(console, "In short")
     say(console, f"Findings: {counts(plan.findings)}, told at the top")
     say(console, f"Finish:   {words.against_deadline(plan)}")
+    if taken := words.in_hand(plan.weekend):
+        moment = words.day_and_clock(taken, zone_of(plan))
+        say(console, f"In hand:  {moment}, when the last plate is taken off")
     say(console, f"First:    {_first_step(plan)}", "bold")
 
 

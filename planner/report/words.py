@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from planner.handover.model import Plan, PlannedPlate, ReadyPart
     from planner.layers.model import PrintTime
-    from planner.schedule.model import Visit
+    from planner.schedule.model import Visit, WeekendPlan
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -199,17 +199,35 @@ def day_and_clock(moment: datetime, zone: tzinfo) -> str:
     return f"{day(moment, zone)} {clock(moment, zone)}"
 
 
+def in_hand(weekend: WeekendPlan) -> datetime | None:
+    """Return when the last plate is taken off, or None where it is as soon as all are printed.
+
+    A plate that is done at night waits for somebody, so parts may be in hand hours later.
+    """
+    last = max((visit.at for visit in weekend.visits if visit.take_off), default=None)
+    return last if last and weekend.finish and last > weekend.finish else None
+
+
+def finish(weekend: WeekendPlan, zone: tzinfo) -> str:
+    """Say when the last plate is printed and, if that is later, when the last is taken off."""
+    if weekend.finish is None:
+        return "nothing is scheduled"
+    taken = in_hand(weekend)
+    later = f" (the last plate is taken off {day_and_clock(taken, zone)})" if taken else ""
+    return day_and_clock(weekend.finish, zone) + later
+
+
 def against_deadline(plan: Plan) -> str:
     """Say when the last plate is free and how far from the deadline that is."""
-    finish, deadline, zone = plan.weekend.finish, plan.job.deadline, zone_of(plan)
-    if finish is None:
+    end, deadline, zone = plan.weekend.finish, plan.job.deadline, zone_of(plan)
+    if end is None:
         return "nothing is scheduled"
+    said = day_and_clock(end, zone)
     if deadline is None:
-        return f"{day_and_clock(finish, zone)}; there is no deadline"
-    apart = hours(60 * abs(deadline.timestamp() // 60 - finish.timestamp() // 60))
-    side = "after" if finish > deadline else "before"
-    said = f"{day_and_clock(finish, zone)}, {apart} {side} the deadline"
-    return f"{said}, {day_and_clock(deadline, zone)}"
+        return f"{said}; there is no deadline"
+    apart = hours(60 * abs(deadline.timestamp() // 60 - end.timestamp() // 60))
+    side = "after" if end > deadline else "before"
+    return f"{said}, {apart} {side} the deadline, {day_and_clock(deadline, zone)}"
 
 
 def weekend_odds(plan: Plan) -> list[str]:

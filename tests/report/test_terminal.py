@@ -91,14 +91,15 @@ def test_nothing_ends_in_blanks(plan, hostile_plan):
             assert [line for line in lines if line != line.rstrip()] == []
 
 
-def test_plan_ends_with_three_lines_in_short(plan):
-    """What was found, when it is done, and where to begin: last on the screen."""
+def test_plan_ends_in_short(plan):
+    """What was found, when it is done and in hand, and where to begin: last on the screen."""
     mended = replace(plan, findings=plan.findings[2:3])
     late = replace(mended, job=replace(mended.job, deadline=mended.weekend.runs[0].end))
 
-    assert said(print_plan, mended, width=100).splitlines()[-3:] == [
+    assert said(print_plan, mended, width=100).splitlines()[-4:] == [
         "Findings: 0 stop, 0 warn, 1 note, told at the top",
         "Finish:   Sat 28 Nov 13:40, 30 h 20 min before the deadline, Sun 29 Nov 20:00",
+        "In hand:  Sat 28 Nov 14:00, when the last plate is taken off",
         "First:    Fri 27 Nov 18:05, bench left: start P1 with grey 1",
     ]
     assert "17 h 05 min after the deadline" in said(print_plan, late, width=100)
@@ -287,6 +288,7 @@ def test_packing_and_weekend_stand_alone(plan):
     assert "2 copies of rail on no plate: longer than any bed" in nest
     assert "1 plate, proven fewest (area)." in nest
     assert "10:30" in weekend
+    assert "\nFinish: " in weekend
 
 
 def test_colour_is_used_only_where_there_is_a_terminal(plan):

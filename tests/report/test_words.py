@@ -1,11 +1,12 @@
 """How reasons and sums are put into words."""
 
 from dataclasses import replace
+from datetime import UTC, timedelta
 
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.report.words import by_material, merged, weekend_odds
+from planner.report.words import by_material, finish, merged, weekend_odds
 
 
 def test_a_cause_is_told_once_with_its_widest_range():
@@ -46,6 +47,17 @@ def test_the_odds_of_a_weekend_are_told_with_what_may_upset_it(plan):
     assert said[1] == "done: 50 % by Sat 14:00, 80 % by Sun 09:00"
     assert said[2] == "the riskiest plate is P2: its failures cost 6 points"
     assert said[3] == "in 3 % no spool has enough for a reprint"
+
+
+def test_a_plate_that_waits_for_somebody_is_told_with_its_finish(plan):
+    """Printed at night and taken off in the morning: both moments; else one says it all."""
+    weekend, (*visits, last) = plan.weekend, plan.weekend.visits
+    at_once = replace(last, at=weekend.finish, take_off="P2", start=None)
+    late = replace(at_once, at=weekend.finish + timedelta(hours=2, minutes=5))
+
+    assert finish(replace(weekend, visits=(*visits, at_once)), UTC) == "Sat 28 Nov 13:40"
+    said = finish(replace(weekend, visits=(*visits, late)), UTC)
+    assert said == "Sat 28 Nov 13:40 (the last plate is taken off Sat 28 Nov 15:45)"
 
 
 def test_an_empty_weekend_has_no_odds(plan):
