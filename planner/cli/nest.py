@@ -23,7 +23,7 @@ Another process takes a second to begin, so a short search stays alone."""
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
-    help="Folder for nest.json and one drawing per plate, plates/*.svg.",
+    help="Folder for nest.json and one drawing per plate, plates/*.svg, or of the strip.",
 )
 @click.option(
     "--placing",
@@ -58,11 +58,9 @@ def nest(
     from planner.report.write import check_folder
 
     if is_strip(file):
-        if out or placing or parts_per_plate or hours_per_plate:
-            raise click.UsageError(
-                "a strip has no plates: leave out --out, --placing and limits per plate"
-            )
-        return _strip(file, seconds=seconds, seed=seed, as_json=as_json)
+        if placing or parts_per_plate or hours_per_plate:
+            raise click.UsageError("a strip has no plates: leave out --placing and their limits")
+        return _strip(file, out, seconds=seconds, seed=seed, force=force, as_json=as_json)
     problem = load_nest(
         file,
         parts_per_plate=parts_per_plate,
@@ -96,16 +94,22 @@ def nest(
     return int(bool(packing.unplaced))
 
 
-def _strip(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
+def _strip(
+    file: Path, out: Path | None, *, seconds: float, seed: int, force: bool, as_json: bool
+) -> int:
     """Pack the shapes of a file into a strip, on two cores if there are."""
-    from planner.cli.screen import console, cores, printing, progress_bar
+    from planner.cli.screen import console, cores, printing, progress_bar, remark
     from planner.handover.workers import hire
     from planner.nest.strip.load import load_strip, strip_document
     from planner.nest.strip.pack import RUNS, effort_for, pack_strip
     from planner.report.document import dump
+    from planner.report.packing import draw_strip, write_strip
     from planner.report.terminal import print_strip
+    from planner.report.write import check_folder
 
     items, depth_mm, clearance_mm, edge_mm = load_strip(file)
+    if out is not None:
+        check_folder(out, [out / "nest.json"], force=force)
     with progress_bar() as progress, hire(min(RUNS, cores())) as workers:
         strip = pack_strip(
             items,
@@ -117,9 +121,15 @@ def _strip(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
             progress=progress,
             workers=workers,
         )
+    written: tuple[Path, ...] = ()
+    if out is not None:
+        drawing = draw_strip(strip, items, depth_mm=depth_mm, edge_mm=edge_mm)
+        written = write_strip(strip, drawing, out, force=force)
     with printing():
         if as_json:
             click.echo(dump(strip_document(strip)), nl=False)
         else:
             print_strip(console(), strip)
+    if out is not None:
+        remark(f"Wrote {len(written)} files to {out}")
     return 0

@@ -1,4 +1,4 @@
-"""A packing by itself: the table for the terminal, one drawing per plate, and their folder."""
+"""A packing by itself: a table for the terminal, drawings of plates or strip, their folder."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from planner.nest.answer import nest_document
+from planner.nest.strip.load import strip_document
 from planner.report import words
 from planner.report.document import dump
 from planner.report.drawing import Sheet, draw_sheet, letters_in, order_told
@@ -14,11 +15,13 @@ from planner.report.screen import GLUE, flow, left, print_table, right, say
 from planner.report.write import write_folder
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from rich.console import Console
 
-    from planner.nest.model import NestProblem, PackedPlate, Packing
+    from planner.nest.model import Item, NestProblem, PackedPlate, Packing
+    from planner.nest.strip.model import StripPacking
 
 
 def print_packing(console: Console, packing: Packing, problem: NestProblem | None = None) -> None:
@@ -67,6 +70,39 @@ def render_packing(packing: Packing, problem: NestProblem) -> dict[str, bytes]:
     return {"nest.json": dump(nest_document(packing)).encode(), **drawings}
 
 
+def write_strip(strip: StripPacking, drawing: str, out: Path, *, force: bool) -> tuple[Path, ...]:
+    """Write nest.json and the drawing of a strip into a folder; see `write_folder`."""
+    files = {"nest.json": dump(strip_document(strip)).encode(), "strip.svg": drawing.encode()}
+    return write_folder(files, out, force=force)
+
+
+def draw_strip(
+    strip: StripPacking, items: Sequence[Item], *, depth_mm: float, edge_mm: float
+) -> str:
+    """Draw a strip to scale as an SVG file that stands alone; it runs to the right."""
+    numbers = {item.id: at for at, item in enumerate(items, start=1)}
+    length, share = f"{strip.length_mm:.2f} mm", words.share(strip.density)
+    counts = Counter(place.id for place in strip.placements)
+    names = ", ".join(f"{at}: {counts[name]} {name}" for name, at in numbers.items())
+    said = [f"strip, {length} long, {share} covered", names]
+    return draw_sheet(
+        Sheet(
+            name=f"Strip of {length}: {len(strip.placements)} parts; {share} covered",
+            prefix="strip",
+            width_mm=strip.length_mm,
+            depth_mm=depth_mm,
+            edge_mm=edge_mm,
+            keep_out=(),
+            patches=(),
+            placements=strip.placements,
+            footprints={item.id: item.footprint for item in items},
+            numbers=numbers,
+            legend=_wrapped(said, strip.length_mm),
+        ),
+        own_style=True,
+    )
+
+
 def draw_packed(plate: PackedPlate, number: int, problem: NestProblem) -> str:
     """Draw one plate to scale as an SVG file that stands alone, with the names of its parts."""
     bed = next(bed for bed in problem.beds if bed.id == plate.bed)
@@ -101,7 +137,11 @@ def _legend(
         ", ".join(f"{numbers[name]}: {counts[name]} {name}" for name in ordered),
     ]
     said[1:1] = order_told(plate.placements)
-    return tuple(line for text in said for line in wrap(text, max(12, letters_in(width_mm))))
+    return _wrapped(said, width_mm)
+
+
+def _wrapped(texts: Sequence[str], width_mm: float) -> tuple[str, ...]:
+    return tuple(line for text in texts for line in wrap(text, max(12, letters_in(width_mm))))
 
 
 def _verdict(packing: Packing) -> str:

@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import json
+from xml.etree import ElementTree as ET
+
+import pytest
 
 from planner.cli.main import run
+
+SVG = "{http://www.w3.org/2000/svg}"
 
 STRIP = {
     "items": [{"id": "tag", "outline": [[0, 0], [20, 0], [20, 8]], "quantity": 2}],
@@ -30,6 +35,27 @@ def test_a_strip_is_packed_as_json_and_as_a_table(tmp_path, capsys, monkeypatch)
     assert [place["id"] for place in strip["placements"]] == ["tag", "tag"]
     assert run(["nest", file, "--seconds", "0.1"]) == 0
     assert f"{strip['length_mm']:.2f} mm long" in capsys.readouterr().out
+
+
+def test_a_strip_is_drawn_to_scale_into_a_folder(tmp_path, monkeypatch):
+    """The answer beside a drawing: one unit is one millimetre, every copy is there."""
+    monkeypatch.setattr("planner.cli.screen.cores", lambda: 1)
+    file, out = written(tmp_path, STRIP), tmp_path / "strip"
+
+    assert run(["nest", file, "--seconds", "0.1", "--out", str(out)]) == 0
+
+    length_mm = json.loads((out / "nest.json").read_text())["strip"]["length_mm"]
+    root = ET.fromstring((out / "strip.svg").read_text(encoding="utf-8"))
+    bed = next(r for r in root.iter(f"{SVG}rect") if r.get("class") == "bed")
+    assert float(bed.get("width")) == pytest.approx(length_mm, abs=0.01)
+    assert float(bed.get("height")) == STRIP["strip"]["depth_mm"]
+    assert sum(1 for _ in root.iter(f"{SVG}use")) == 2
+
+
+def test_a_strip_takes_no_limits_of_plates(tmp_path, capsys):
+    """Said before the search."""
+    assert run(["nest", written(tmp_path, STRIP), "--parts-per-plate", "3"]) == 2
+    assert "a strip has no plates" in capsys.readouterr().err
 
 
 def test_a_part_too_deep_for_the_strip_is_named(tmp_path, capsys):
