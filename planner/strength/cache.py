@@ -19,7 +19,6 @@ import numpy as np
 
 from planner import kept
 from planner.strength.model import Direction, Orientation, Painted, Resolution, SectionCheck
-from planner.strength.orient import orient
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,6 +46,8 @@ def oriented(
 
     Raises InputError as `orient` does; trouble with the disk is passed over.
     """
+    from planner.strength.orient import orient  # noqa: PLC0415  (loads scipy)
+
     asked: dict[str, Any] = {"up": up, "visible": visible, "pace": pace, "rooms": rooms}
     place = kept.folder()
     if place is None:

@@ -110,7 +110,7 @@ def test_declared_compares_angles_only(plan):
 def test_the_second_plan_finds_what_the_first_worked_out(plan, monkeypatch):
     """Once kept, nothing is solved; the plan is the same to the last byte."""
     _, first, page = plan()
-    monkeypatch.setattr("planner.strength.cache.orient", None)
+    monkeypatch.setattr("planner.strength.orient.orient", None)
 
     assert plan()[1:] == (first, page)
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from planner.job.model import Face
-from planner.strength import cache
+from planner.strength import orient
 from planner.strength.cache import key, load, oriented
 from planner.strength.hours import Pace
 
@@ -53,9 +53,9 @@ def load_case_(load):
 def calls_(monkeypatch):
     """Count how often a part is really worked out, on few bricks."""
     made = []
-    real = cache.orient
+    real = orient.orient
     monkeypatch.setattr(
-        cache,
+        orient,
         "orient",
         lambda *given, **more: made.append(given) or real(*given, most_bricks=300, **more),
     )
