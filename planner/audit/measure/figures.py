@@ -30,6 +30,9 @@ UNSTEADY = 0.12
 """Layers whose shares differ by more hold more than fill, such as a merged support: our choice."""
 LEAST_ROOM_MM2 = 60.0
 """Room inside the walls, on average, that a density needs: our choice."""
+SKINS_ALONE = 12
+"""Layers that bottom and top may fill without any infill between them: our choice."""
+SKINS_MEET = "solid all through, and so thin that bottom and top alone may be all of it"
 
 
 def walls_figure(layers: Sequence[PartLayer], *, spiral: bool) -> Figure:
@@ -143,6 +146,11 @@ def infill_figure(
     )
 
 
+def is_solid(infill: Figure) -> bool:
+    """Tell whether a part was found solid, so that bottom and top have no end."""
+    return infill.evidence == SKINS_MEET or (infill.status is Status.FIRM and infill.value == 1.0)
+
+
 def _steady(shares: Floats) -> bool:
     """Tell whether most layers lay about the same; else something else is among the fill."""
     low, high = np.quantile(shares, (0.1, 0.9))
@@ -166,5 +174,8 @@ def _no_infill(layers: Sequence[PartLayer], heights: Floats, full: float) -> Fig
     solid = sum(layer.solid_mm for layer in layers)
     area = room / max(float(sum(heights[layer.level] for layer in layers)), 1e-9)
     if layers and area >= LEAST_ROOM_MM2 and solid > 0.85 * full * room:
+        seen = [layer.level for layer in layers]
+        if max(seen) - min(seen) < SKINS_ALONE:
+            return unknown(SKINS_MEET)
         return Figure(value=1.0, evidence=f"solid in all {len(layers)} layers looked at")
     return unknown("no layer with room for sparse fill was found")

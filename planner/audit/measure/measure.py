@@ -313,7 +313,7 @@ def _parts(
             if levels.spiral
             else of_parts.infill_figure(own, heights, walls=walls, full=full)
         )
-        solid = infill.status is Status.FIRM and infill.value == 1.0
+        solid = of_parts.is_solid(infill)
         figures = {
             "walls": walls,
             **{

@@ -56,6 +56,18 @@ def test_what_cannot_be_known_is_not_answered(tmp_path):
     assert figures["top_layers"].status is not Status.FIRM
 
 
+@pytest.mark.parametrize(("height_mm", "share"), [(1.0, None), (6.0, 1.0)])
+def test_a_part_thin_enough_to_be_skins_alone_shows_no_density(tmp_path, height_mm, share):
+    """A millimetre may all be bottom and top, whatever the infill; of 6 mm the middle is infill."""
+    recipe = changed("plain", shapes=(shapes.block(20, 20, height_mm).moved(20, 20),), infill=1.0)
+    measured, _ = score(recipe, tmp_path, Tally(), timed=False)
+    figures = measured.parts[0].figures
+
+    assert figures["infill"].value == share
+    assert figures["top_layers"].value is None
+    assert figures["bottom_layers"].value is None
+
+
 def test_comments_change_nothing(tmp_path):
     """The same moves with and without lying comments give the same figures."""
     honest, lying = (
