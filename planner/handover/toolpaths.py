@@ -11,6 +11,7 @@ from planner.audit.document import audited_values
 from planner.audit.measure import Figure, measure_toolpath
 from planner.audit.measure.model import unknown
 from planner.audit.measure.told import measured_document, settings_of
+from planner.audit.model import Finding
 from planner.audit.rules.printed import printed_otherwise
 from planner.audit.stated import KEYS
 from planner.handover.audits import PLAIN, job_and_part
@@ -18,6 +19,7 @@ from planner.handover.said import flat
 from planner.handover.stated import audit_stated_file, overlaid
 from planner.layers.cache import laid
 from planner.progress import silent
+from planner.settings.model import Level
 from planner.solid.pose import pose
 from planner.solid.read import read_solid
 
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
 
     from planner.audit.compare import Said
     from planner.audit.measure import Measured, MeasuredPart
-    from planner.audit.model import AuditedFile, Finding
+    from planner.audit.model import AuditedFile
     from planner.handover.audits import Asked
     from planner.progress import Progress
     from planner.settings.model import Bead, Filament, Printer, Settings
@@ -73,6 +75,7 @@ def audit_toolpath(path: Path, asked: Asked = PLAIN, progress: Progress = silent
         *(_to_export(path, finding) for finding in judged.findings),
         *measured.faults,
         *_otherwise(path, meant, measured),
+        *_another_part(path, asked, measured),
     )
     file = audited_values(
         path,
@@ -158,6 +161,25 @@ def _otherwise(path: Path, meant: _Meant, measured: Measured) -> Iterator[Findin
             toolpath=str(path),
             origin=meant.said.origin,
         )
+
+
+def _another_part(path: Path, asked: Asked, measured: Measured) -> Iterator[Finding]:
+    """Yield a finding if nothing on the plate is the part that the toolpath is audited for."""
+    held = [part.figures["mesh_fits"] for part in measured.parts if "mesh_fits" in part.figures]
+    known = [figure for figure in held if figure.value is not None]
+    if asked.part is None or not known or any(figure.value for figure in known):
+        return
+    yield Finding(
+        rule="another part",
+        level=Level.WARN,
+        part=asked.part,
+        where=str(path),
+        found=f"nothing on the plate has the outlines of {asked.part} ({known[0].evidence})",
+        expected=f"{asked.part}, the way up that the job says",
+        why="the settings of one part are held against the toolpath of another",
+        remedy="name the part that it is (--part), or correct the part's mesh, unit or up",
+        source="layers as laid against cuts of the mesh; the share allowed is our own choice",
+    )
 
 
 def _to_export(path: Path, finding: Finding) -> Finding:

@@ -92,6 +92,17 @@ def test_a_part_of_a_job_is_held_against_its_settings_and_mesh(toolpath, job):
     assert "printed walls" not in rules(sound)
 
 
+def test_the_toolpath_of_another_part_is_told(toolpath, job):
+    """A block of 18 x 14 mm where 30 x 14 mm was meant; a block as meant is not told."""
+    path, asked = toolpath(), Asked(job=job, part="block")
+    assert "another part" not in rules(audit_file(path, asked))
+
+    trimesh.creation.box((30, 14, 4)).export(job.parent / "block.stl")
+
+    assert rules(audit_file(path, asked))["another part"] == "warn"
+    assert "another part" not in rules(audit_file(path))
+
+
 def test_settings_named_along_are_held_against_the_toolpath(toolpath, tmp_path):
     """`audit SETTINGS TOOLPATH`: the finding names the line of the settings."""
     profile = tmp_path / "bench.ini"

@@ -239,9 +239,9 @@ def _flow(path: Path, bead: Bead) -> Iterator[Finding]:
     said = _Said(
         rule="flow",
         level=Level.WARN,
-        found="{value:.0%} of the plastic that would fill between the lines"
+        found=f"{100 * bead.flow:.0f} % of the plastic that would fill between the lines"
         f" (spacing {bead.spacing_mm:.2f} mm, E read as {bead.unit})",
-        expected=f"{FLOW_LEAST:.0%} to {FLOW_MOST:.0%}",
+        expected=f"{100 * FLOW_LEAST:.0f} % to {100 * FLOW_MOST:.0f} %",
         why="E seems to count something else than the printer takes it for",
         remedy="check M82, M83, M200 and the diameter of the strand",
     )

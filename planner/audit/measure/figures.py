@@ -107,7 +107,7 @@ def skin_figure(columns: Columns, part: int, *, of_top: bool, spiral: bool = Fal
         return unknown("nowhere sparse between top and bottom, or too narrow to tell")
     return Figure(
         value=value,
-        evidence=f"{share:.0%} of {count} columns of 1 mm",
+        evidence=f"{100 * share:.0f} % of {count} columns of 1 mm",
         status=Status.FIRM if share >= LIKE else Status.AMBIGUOUS,
     )
 

@@ -55,7 +55,7 @@ def mesh_figures(
     fits = off < SAME_AREA
     found = {
         "mesh_fits": Figure(
-            value=fits, evidence=f"outlines differ by {off:.1%} in area, {len(own)} layers"
+            value=fits, evidence=f"outlines differ by {100 * off:.1f} % in area, {len(own)} layers"
         )
     }
     if not fits:

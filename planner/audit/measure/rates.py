@@ -90,7 +90,7 @@ def _held(
     share = amounts[best] / sum(amounts.values())
     return Figure(
         value=best,
-        evidence=f"in force for {share:.0%} of what is laid there",
+        evidence=f"in force for {100 * share:.0f} % of what is laid there",
         spread=(min(amounts), max(amounts)),
     )
 
