@@ -69,11 +69,18 @@ def audited_values(
     *,
     not_understood: Iterable[str] = (),
     not_checked: Iterable[str] = (),
+    notes: Mapping[str, str] = MappingProxyType({}),
 ) -> AuditedFile:
-    """Return a file that says only some settings, with its findings."""
+    """Return a file that says only some settings, with its findings.
+
+    `notes` tells of some keys how their value was arrived at.
+    """
     read = {
         key: ReadValue(
-            value=_plain(values[key]), line=lines.get(key), origin=at_line(path, lines.get(key))
+            value=_plain(values[key]),
+            line=lines.get(key),
+            origin=at_line(path, lines.get(key)),
+            note=notes.get(key, ""),
         )
         for key in values
     }
@@ -139,12 +146,18 @@ def _file(file: AuditedFile) -> Document:
     return {
         "file": file.file,
         "kind": file.kind,
-        "read": {key: asdict(value) for key, value in file.read.items()},
+        "read": {key: _read_value(value) for key, value in file.read.items()},
         "measured": dict(file.measured),
         "findings": [_finding(finding) for finding in file.findings],
         "not_understood": list(file.not_understood),
         "not_checked": list(file.not_checked),
     }
+
+
+def _read_value(value: ReadValue) -> Document:
+    """Return a value with its place; `note` only where there is something to note."""
+    said = asdict(value)
+    return said if value.note else {key: each for key, each in said.items() if key != "note"}
 
 
 def _finding(finding: Finding) -> Document:

@@ -62,11 +62,15 @@ class Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadValue:
-    """A value as read: `line` in the audited file, or None where it comes from `origin`."""
+    """A value as read: `line` in the audited file, or None where it comes from `origin`.
+
+    `note` is "" or how the value was arrived at ("112 % of nozzle_mm").
+    """
 
     value: float | str | bool
     line: int | None
     origin: str
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from planner.audit.model import Finding
+    from planner.audit.rules.room import Size
     from planner.job.model import Machine, Part
     from planner.layers.model import Layering, PrintTime
     from planner.settings.model import Filament, Guideline
@@ -41,18 +42,21 @@ def audit_part(
     edge_mm: float = 0.0,
     times: Mapping[str, PrintTime] = NO_TIMES,
     strength: Sequence[Finding] = (),
+    sizes_mm: Sequence[Size] | None = None,
 ) -> tuple[Finding, ...]:
     """Return all findings about one part, sorted; `pulls` has one entry per load case.
 
     `times` maps a printer's profile to the part's time on it; without them nothing is said of
     the time per layer. `strength` is what was found by working out the stresses; then there
-    need be no `pulls`.
+    need be no `pulls`. `sizes_mm` are the boxes of the turns that the part may have on the
+    bed; without them quarter turns are taken.
 
     Exceptions of the part turn what they name into notes; exceptions that excuse nothing
     are findings themselves. Raises InputError for a guideline rule that makes no sense.
     """
     subject = Subject(settings=part.settings, filament=filament, part=part.name, where=part.where)
-    able = at_hand.able(subject, machines, posed.size_mm, edge_mm)
+    sizes = room.quarter_turned(posed.size_mm) if sizes_mm is None else sizes_mm
+    able = at_hand.able(subject, machines, sizes, edge_mm)
     of_settings = audit_wholly(
         part.settings,
         guideline,
@@ -64,9 +68,9 @@ def audit_part(
         printers={machine.name: machine.printer for machine in able or machines},
     )
     of_shape = chain(
-        room.bed_fit(subject, posed, machines, edge_mm),
-        room.head_room(subject, posed, machines, edge_mm),
-        at_hand.printers(subject, machines, posed.size_mm, edge_mm),
+        room.bed_fit(subject, posed, machines, edge_mm, sizes_mm),
+        room.head_room(subject, posed, machines, edge_mm, sizes_mm),
+        at_hand.printers(subject, machines, sizes, edge_mm),
         standing.contact(subject, posed),
         standing.tip_over(subject, posed),
         overhang(subject, posed),

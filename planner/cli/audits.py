@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from planner.errors import InputError, input_error
+from planner.report.safely import same_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -37,7 +38,7 @@ def refuse_mixed(files: Sequence[Path], asked: Mapping[str, Any]) -> None:
     for option, key in (("compare", "compare"), ("fix", "fixed")):
         if asked[key] and written:
             raise _mixed(f"--{option} and --{written[0]}", "one of them", "leave one out")
-    if len(written) > 1 and _same(Path(asked["junit"]), Path(asked["sarif"])):
+    if len(written) > 1 and same_file(Path(asked["junit"]), Path(asked["sarif"])):
         raise _mixed("--junit and --sarif into one file", "two files", "rename one of them")
 
 
@@ -46,21 +47,13 @@ def refuse_inputs(outs: Iterable[Path], files: Iterable[Path], asked: Asked) -> 
     named = (asked.guideline, asked.printer, asked.filament, asked.job, asked.lexicon)
     inputs = [*files, *(Path(each) for each in named if each)]
     for out in outs:
-        if any(_same(out, path) for path in inputs):
+        if any(same_file(out, path) for path in inputs):
             raise input_error(
                 out,
                 found="a file that this audit reads",
                 expected="another file to write to",
                 remedy="choose another name",
             )
-
-
-def _same(a: Path, b: Path) -> bool:
-    """Tell whether two names stand for one file, as links do too."""
-    try:
-        return a.absolute() == b.absolute() or a.resolve() == b.resolve() or a.samefile(b)
-    except (OSError, RuntimeError, ValueError):
-        return False
 
 
 def report(
@@ -161,7 +154,7 @@ def fix(path: Path, out: Path, asked: Asked, *, force: bool, as_json: bool) -> i
 
 def refuse_original(path: Path, out: Path) -> None:
     """Refuse to write over the file that is read, by whatever name; raises InputError."""
-    if _same(out, path):
+    if same_file(out, path):
         raise input_error(
             "command line",
             place="--fix",

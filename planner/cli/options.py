@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import isnan
 from pathlib import Path
 from typing import Any
 
 import click
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+class FiniteRange(click.FloatRange):
+    """A number in a range; "nan" is in none, though it compares as if it were in every one."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the number, or fail as click does."""
+        number = super().convert(value, param, ctx)
+        if isnan(number):
+            self.fail(f"{value!r} is not a number.", param, ctx)
+        return number
 
 
 def as_json() -> Decorator:
@@ -20,7 +32,7 @@ def search_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """`--seconds` and `--seed`: how much search, and which."""
     command = click.option(
         "--seconds",
-        type=click.FloatRange(min=0.1, max=3600),
+        type=FiniteRange(min=0.1, max=3600),
         default=3.0,
         show_default=True,
         help="How much to search. It stands for a fixed amount of work (about as many "
@@ -39,7 +51,7 @@ def plate_limits(command: Callable[..., Any]) -> Callable[..., Any]:
     """`--parts-per-plate` and `--hours-per-plate`: how much may be lost to one failure."""
     command = click.option(
         "--hours-per-plate",
-        type=click.FloatRange(min=0, min_open=True, max=10_000),
+        type=FiniteRange(min=0, min_open=True, max=10_000),
         help="Longest plate in hours: all that one failure costs.",
     )(command)
     return click.option(

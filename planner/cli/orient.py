@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli.options import as_json, existing_file
+from planner.cli.options import FiniteRange, as_json, existing_file
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 @click.command()
@@ -23,7 +26,7 @@ from planner.cli.options import as_json, existing_file
 @click.option("--settings", default="everyday_020", show_default=True, help="Name or path.")
 @click.option("--printer", default="open_frame_220", show_default=True, help="Name or path.")
 @click.option("--walls", type=click.IntRange(min=0, max=100), help="Number of walls.")
-@click.option("--infill", type=click.FloatRange(min=0, max=1), help="Share filled, 0 to 1.")
+@click.option("--infill", type=FiniteRange(min=0, max=1), help="Share filled, 0 to 1.")
 @click.option("--up", default="+z", show_default=True, help="Direction to compare with.")
 @click.option("--unit", help="Unit of the mesh: mm, cm, m, inch, foot, micron.")
 @click.option(
@@ -44,6 +47,8 @@ def orient(mesh: Path, *, as_json: bool, picture: Path | None, force: bool, **as
     from planner.report.strength_picture import strength_picture
     from planner.report.strength_words import orient_document, print_orientation
 
+    if picture is not None:
+        _check_picture(picture, [mesh, asked["load"]], force=force)
     found = orient_mesh(mesh, Question(**asked))
     if picture is not None:
         write_text_safely(picture, strength_picture(found, own_style=True), force=force)
@@ -53,3 +58,18 @@ def orient(mesh: Path, *, as_json: bool, picture: Path | None, force: bool, **as
         else:
             print_orientation(console(), found)
     return 0
+
+
+def _check_picture(picture: Path, inputs: Sequence[Path], *, force: bool) -> None:
+    """Refuse, before the work, a picture that cannot be written or would replace an input."""
+    from planner.errors import input_error
+    from planner.report.safely import obstacles, refuse, same_file
+
+    if any(same_file(picture, path) for path in inputs):
+        raise input_error(
+            picture,
+            found="a file that is read",
+            expected="another file to draw into",
+            remedy="choose another name",
+        )
+    refuse(obstacles([picture], lambda _path: force))

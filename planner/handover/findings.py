@@ -10,6 +10,7 @@ from planner.audit.part import audit_part
 from planner.audit.plate import audit_plate
 from planner.errors import InputError, Problem
 from planner.handover.beds import presence
+from planner.handover.items import sizes_of
 from planner.handover.orientation import NO_STRENGTHS, Oriented
 from planner.handover.strength_findings import strength_findings
 from planner.progress import silent
@@ -88,6 +89,7 @@ def _audit(job: Job, ready: ReadyPart, strength: Oriented | Unsolved | None) -> 
         strength=strength_findings(part, strength, job.safety_factor) if strength else (),
         edge_mm=job.edge_mm,
         times=ready.times,
+        sizes_mm=sizes_of(ready),
     )
 
 

@@ -46,6 +46,7 @@ def audit_foreign(path: Path, asked: Asked, progress: Progress) -> AuditedFile:
         names=said.names,
         not_understood=dict.fromkeys(entry.place for entry in reading.not_understood),
         extra=_unclear(path, reading),
+        notes={key: each.note for key, each in reading.read.items() if each.note},
         asked=asked,
         progress=progress,
     )

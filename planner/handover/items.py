@@ -10,8 +10,10 @@ from shapely.geometry.polygon import orient
 
 from planner.nest.memory import Store
 from planner.nest.model import Item
+from planner.nest.outline import outline_of
 from planner.nest.shape import grown_region
 from planner.nest.turning import turns_tried
+from planner.settings.turns import QUARTER_TURNS
 from planner.solid.cut import cut
 from planner.solid.footprint import as_footprint
 from planner.solid.model import Footprint
@@ -41,6 +43,19 @@ def item_of(ready: ReadyPart, *, quantity: int, seconds: float) -> Item:
         height_mm=ready.posed.size_mm[2],
         priority=ready.part.stage,
     )
+
+
+def sizes_of(ready: ReadyPart) -> tuple[tuple[float, float, float], ...] | None:
+    """Return the boxes (x, y, z) of a part, brim and all, at each turn that it may have.
+
+    None where it may have quarter turns, as parts may of which nothing is said.
+    """
+    if ready.part.turns == QUARTER_TURNS:
+        return None
+    item = item_of(ready, quantity=1, seconds=0.0)
+    outline, _ = outline_of(item.footprint, 1.0)
+    flat = outline.extents_mm(item.rotations_deg).tolist()
+    return tuple((wide, deep, ready.posed.size_mm[2]) for wide, deep in flat)
 
 
 def on_plate(posed: Posed, settings: Settings) -> Footprint:

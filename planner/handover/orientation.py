@@ -90,7 +90,8 @@ def orient_mesh(path: Path, question: Question) -> Oriented:
     """Rank the build directions of a mesh; raises InputError for what cannot be used."""
     loads = read_loads(question.load)
     settings = load_settings(question.settings, Cited.option("--settings"))
-    filament = load_filament(question.material or settings.material, Cited.option("--material"))
+    named = settings.material if question.material is None else question.material
+    filament = load_filament(named, Cited.option("--material"))
     if question.walls is not None:
         settings = replace(settings, walls=question.walls)
     if question.infill is not None:

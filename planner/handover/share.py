@@ -6,17 +6,12 @@ from collections import Counter
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from planner.audit.rules import room
 from planner.handover.beds import bare_bed
-from planner.handover.items import item_of
-from planner.nest.grid import nominal_step
+from planner.handover.items import item_of, sizes_of
 from planner.nest.memory import Store
-from planner.nest.outline import outline_of
 from planner.nest.table import Table
 from planner.settings.groups import joined_groups
-from planner.settings.turns import QUARTER_TURNS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -121,23 +116,14 @@ def fits(job: Job, ready: ReadyPart, roster: Roster) -> bool:
     """Whether one copy can lie on the bed in one of its turns, and be done in time."""
     printer = roster.printer
     margin_mm = job.edge_mm + ready.part.settings.brim_mm
-    if ready.part.turns == QUARTER_TURNS:
+    sizes = sizes_of(ready)
+    if sizes is None:
         lies = room.fits(printer, ready.posed.size_mm, margin_mm)
     else:
-        lies = _lies_turned(job, ready, printer)
+        lies = room.fits_as(printer, sizes, job.edge_mm)
     if lies and (printer.keep_out or printer.keep_out_patches):
         lies = _has_place(job, ready, printer)
     return lies and ready.times[printer.name].middle_s <= roster.limit_s
-
-
-def _lies_turned(job: Job, ready: ReadyPart, printer: Printer) -> bool:
-    item = item_of(ready, quantity=1, seconds=0.0)
-    bed = bare_bed("", printer)
-    outline, _ = outline_of(item.footprint, nominal_step([bed]))
-    sizes = outline.extents_mm(item.rotations_deg)
-    inside = np.array([printer.bed_width_mm, printer.bed_depth_mm]) - 2 * job.edge_mm
-    flat = bool((sizes <= inside + room.SLACK_MM).all(axis=1).any())
-    return flat and ready.posed.size_mm[2] <= printer.height_mm + room.SLACK_MM
 
 
 def _has_place(job: Job, ready: ReadyPart, printer: Printer) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from planner.audit.document import at_line, audited_values
@@ -31,6 +32,7 @@ def audit_stated_file(
     names: Mapping[str, str] | None = None,
     not_understood: Iterable[str] = (),
     extra: Iterable[Finding] = (),
+    notes: Mapping[str, str] = MappingProxyType({}),
     asked: Asked = PLAIN,
     progress: Progress = silent,
 ) -> AuditedFile:
@@ -38,7 +40,8 @@ def audit_stated_file(
 
     `values` has the keys of `Settings` ("speed_mm_s.outer_wall" for one feature) in the units
     of the keys; `lines` maps a key to its line in the file, `names` to how the file spells
-    it. `extra` are findings of the reader (a value that cannot be, say). Without a job
+    it, `notes` to how its value was arrived at. `extra` are findings of the reader (a value
+    that cannot be, say). Without a job
     nothing is taken for granted: rules that lack a value are told as not checked. For a
     part of a job, what the file leaves open is what the job says.
     """
@@ -61,6 +64,7 @@ def audit_stated_file(
         (*findings, *extra),
         not_understood=not_understood,
         not_checked=lacks,
+        notes=notes,
     )
 
 

@@ -23,7 +23,7 @@ from planner.document import Form, Name, Words, fault
 from planner.job.load_form import Direction, LoadRef, shape_of
 from planner.job.moment import check_moment
 from planner.job.wall_form import FixingsForm, VisibleRef  # noqa: TC001  read at run time
-from planner.settings.form import BedPoint, HeadForm, KeepOutForm, SettingsForm
+from planner.settings.form import BedPoint, Gap, HeadForm, KeepOutForm, SettingsForm
 from planner.settings.turns import Rotations  # noqa: TC001  (pydantic reads it at run time)
 
 COPIES_MAX = 10_000
@@ -245,8 +245,8 @@ class JobForm(Form):
     fit_check_min: float = Field(
         20, ge=0, le=10_000, description="Time to try the first articles for fit."
     )
-    clearance_mm: float = Field(4, ge=0, le=100, description="Between parts on a plate.")
-    edge_mm: float = Field(3, ge=0, le=100, description="From parts to the edge of the bed.")
+    clearance_mm: Gap = Field(4, ge=0, le=100, description="Between parts on a plate.")
+    edge_mm: Gap = Field(3, ge=0, le=100, description="From parts to the edge of the bed.")
     together: tuple[PartGroup, ...] = Field(
         (), max_length=200, description="Groups of parts whose batch shares one plate."
     )

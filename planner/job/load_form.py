@@ -22,6 +22,8 @@ Triple = tuple[float, float, float]
 
 MOST_N, MOST_NMM = 1e6, 1e9
 """A hundred tonnes, and that on a lever of a metre: beyond it, a slip of the hand."""
+LEAST = 1e-6
+"""Newtons or N mm: a grain of sand weighs more, and the stresses of less are lost in rounding."""
 
 
 def shape_of(value: Any) -> str:
@@ -147,11 +149,17 @@ class LoadForm(Form):
         _check_size(self.force_n, self.moment_nmm)
         if self.on == self.held:
             raise fault(
-                found=f"on and held both {self.on}",
+                found=f"on and held both {_face_name(self.on)}",
                 expected="two different faces",
                 remedy="write the face that is screwed or clamped as held",
             )
         return self
+
+
+def _face_name(face: str | BoxForm | PlaneFace) -> str:
+    if isinstance(face, str):
+        return face
+    return "the same box" if isinstance(face, BoxForm) else "the same plane"
 
 
 def _check_size(force_n: Triple | None, moment_nmm: Triple | None) -> None:
@@ -173,10 +181,14 @@ def _check_size(force_n: Triple | None, moment_nmm: Triple | None) -> None:
             expected="a moment up to 1 000 000 000 N mm",
             remedy="write moment_nmm as [x, y, z] in newtons times millimetres",
         )
-    if not any((*(force_n or ()), *(moment_nmm or ()))):
+    force, moment = hypot(*(force_n or ())), hypot(*(moment_nmm or ()))
+    if max(force, moment) < LEAST:
+        alone = moment_nmm is None
         raise fault(
-            found="a force of 0 N" if moment_nmm is None else "a moment of 0 N mm and no force",
-            expected="a force or a moment above 0",
+            found=f"a force of {force:g} N"
+            if alone
+            else f"a moment of {moment:g} N mm and no force",
+            expected=f"a force or a moment of at least {LEAST:g} N or N mm",
             remedy="write force_n as [x, y, z] in newtons (1 kg weighs 9.8 N)",
         )
 

@@ -12,7 +12,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from planner.document import Form, Name, Words, fault
-from planner.settings.form import BedOutline, BedPoint, HeadForm, check_one_place
+from planner.settings.form import BedOutline, BedPoint, Gap, HeadForm, check_one_place
 from planner.settings.turns import Rotations  # noqa: TC001  (pydantic reads it at run time)
 
 Millimetres = Annotated[float, Field(ge=-10_000, le=10_000)]
@@ -137,8 +137,8 @@ class NestFile(Form):
     )
     items: tuple[ItemForm, ...] = Field(min_length=1, max_length=5000, description="The shapes.")
     beds: tuple[BedForm, ...] = Field(min_length=1, max_length=100, description="The beds.")
-    clearance_mm: float = Field(ge=0, le=1000, description="Kept free between two parts.")
-    edge_mm: float = Field(ge=0, le=1000, description="Kept free to the edge of the bed.")
+    clearance_mm: Gap = Field(ge=0, le=1000, description="Kept free between two parts.")
+    edge_mm: Gap = Field(ge=0, le=1000, description="Kept free to the edge of the bed.")
     together: tuple[Group, ...] = Field(
         (), max_length=500, description="Groups of items, all copies of which share one plate."
     )

@@ -136,6 +136,14 @@ def _interrupted_once() -> Iterator[None]:
             signal(each, before[each])
 
 
+def same_file(a: Path, b: Path) -> bool:
+    """Tell whether two names stand for one file, as links do too."""
+    try:
+        return a.absolute() == b.absolute() or a.resolve() == b.resolve() or a.samefile(b)
+    except (OSError, RuntimeError, ValueError):
+        return False
+
+
 def _put_back(undo: list[Callable[[], object]]) -> None:
     for step in reversed(undo):
         with suppress(OSError):

@@ -170,6 +170,24 @@ BedOutline = Annotated[
 ]
 
 
+LEAST_GAP_MM = 1e-6
+"""A gap of less than a nanometre is a slip, and lost in the rounding of lengths."""
+
+
+def _can_be_kept(gap_mm: float) -> float:
+    if 0 < gap_mm < LEAST_GAP_MM:
+        raise fault(
+            found=f"{gap_mm:g} mm",
+            expected=f"0, or at least {LEAST_GAP_MM:g} mm",
+            remedy="write 0 for parts that may touch, or the gap wanted, such as 4",
+        )
+    return gap_mm
+
+
+Gap = Annotated[float, AfterValidator(_can_be_kept)]
+"""A distance to keep free, in mm."""
+
+
 def check_one_place(form: Form) -> None:
     """Raise a fault unless a keep-out is written either as a rectangle or as an outline."""
     keys = ("x_mm", "y_mm", "outline")

@@ -15,7 +15,7 @@ from planner.audit import audit_part
 from planner.audit.excuse import FACTS
 from planner.audit.patches import patches
 from planner.audit.rules.direction import axis_name
-from planner.audit.rules.room import clear_of_keep_outs, fits
+from planner.audit.rules.room import clear_of_keep_outs, fits, quarter_turned
 from planner.settings.model import Level, Rectangle
 from planner.solid.model import Repair
 from planner.solid.pose import overhang_mm2
@@ -74,6 +74,22 @@ class TestRoom:
         fit = next(finding for finding in findings if finding.rule == "bed fit")
         assert fit.found == "240 x 40 x 20 mm as it stands"
         assert fit.remedy == "set up: +x (40 x 20 x 240 mm), which fits bench"
+
+    def test_a_part_may_fit_in_another_turn_than_a_quarter(self, build):
+        """A bar of 240 x 20 mm, by 45 degrees, takes up (240 + 20) / sqrt(2) each way."""
+        side = 260 / 2**0.5
+        diagonal = ((240.0, 20.0, 10.0), (side, side, 10.0))
+
+        assert audit(build, posed=build.posed((240, 20, 10)), sizes_mm=diagonal) == ()
+
+    def test_a_part_that_may_not_turn_is_told_to(self, build):
+        """220 x 200 mm of bed: 210 mm are too deep, and would do as the width."""
+        size = (40, 210, 20)
+        findings = audit(build, posed=build.posed(size), sizes_mm=(size,))
+
+        assert told(findings) == [("bed fit", STOP), ("printers", STOP)]
+        assert findings[0].why.endswith("in no turn that it may have")
+        assert "quarter turns" in findings[0].remedy
 
     def test_a_part_that_fits_no_way_is_to_be_divided(self, build):
         """No axis helps a cube of 300 mm."""
@@ -140,7 +156,7 @@ def test_keep_outs_agree_with_trying_every_place(build, spots, size, edge):
         for x in range(10 - wide + 1)
         for y in range(8 - deep + 1)
     )
-    assert clear_of_keep_outs(small, (*size, 1), edge) is expected
+    assert clear_of_keep_outs(small, quarter_turned((*size, 1)), edge) is expected
 
 
 class TestPrinters:

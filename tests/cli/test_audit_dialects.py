@@ -68,3 +68,15 @@ def test_noise_is_one_sentence(tmp_path, capsys):
     assert not said.out
     assert said.err.count("\n") == 1
     assert "no text" in said.err
+
+
+def test_json_says_how_a_value_was_arrived_at(tmp_path, capsys):
+    """A share of another setting; a value that stands there as it is has no note."""
+    path = tmp_path / "shares.ini"
+    path.write_text("nozzle diameter = 0.4 mm\nline width = 112 %\n")
+    run(["audit", str(path), "--json"])
+    read = json.loads(capsys.readouterr().out)["files"][0]["read"]
+
+    assert read["line_width_mm"]["value"] == pytest.approx(0.448)
+    assert read["line_width_mm"]["note"] == "112 % of nozzle_mm"
+    assert "note" not in read["nozzle_mm"]

@@ -85,6 +85,7 @@ def test_the_picture_is_a_small_svg_of_its_own(load_file, tmp_path, capsys):
 
 FAULTS = [
     ("force_n: [0, 0, 0]\non: +z\nheld: -z\n", "a force of 0 N"),
+    ("force_n: [0, 0, 1e-300]\non: +z\nheld: -z\n", "at least 1e-06 N"),
     ("on: +z\nheld: -z\n", "no force_n"),
     ("force_n: [0, 0, -5]\non: +z\nheld: +z\n", "two different faces"),
     ("force_n: [0, 0, -5]\non: +z\nheld: {box: [[90, 90, 90], [91, 91, 91]]}\n", "no triangle"),
@@ -119,3 +120,26 @@ def test_several_loads_stand_in_a_list(tmp_path, capsys):
         factors.append(json.loads(capsys.readouterr().out)["as_given"]["safety_factor"])
 
     assert factors[1] == pytest.approx(0.4 * factors[0], rel=1e-4)
+
+
+@pytest.mark.parametrize("name", ["load.yaml", "part.stl"])
+def test_the_picture_never_replaces_what_is_read(load_file, tmp_path, name, capsys):
+    """Not even with --force."""
+    mesh = tmp_path / "part.stl"
+    mesh.write_bytes(HANGER.read_bytes())
+    before = (tmp_path / name).read_bytes()
+    asked = ["--unit", "mm", "--load", load_file, "--picture", tmp_path / name, "--force"]
+
+    assert run(["orient", *map(str, [mesh, *asked])]) == 2
+    assert "a file that is read" in capsys.readouterr().err
+    assert (tmp_path / name).read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("option", "said"),
+    [(("--infill", "nan"), "not a number"), (("--material", ""), "--material")],
+)
+def test_nonsense_in_an_option_is_refused(load_file, option, said, capsys):
+    """What is in no range although it compares as if it were; a name of no letters."""
+    assert orient("--load", load_file, *option) == 2
+    assert said in capsys.readouterr().err

@@ -137,6 +137,7 @@ WRONG = {
     "keep-out turned round": (("beds", 0, "keep_out", 0, "y_mm"), [15, 0], "inside the bed"),
     "margin over half the bed": (("edge_mm",), 71, "less than half of bed bench"),
     "negative clearance": (("clearance_mm",), -1, "0"),
+    "a clearance of nothing": (("clearance_mm",), 1e-300, "0, or at least 1e-06 mm"),
     "clearance over the bed": (("clearance_mm",), 151, "longest side of a bed"),
     "name used twice": (("items", 1, "id"), "frame", "each name once"),
     "unknown key": (("items", 1, "quantitty"), 3, "did you mean quantity?"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.audit import sources
-from planner.audit.rules.room import fits
+from planner.audit.rules.room import fits_as
 from planner.audit.words import box, listed
 from planner.settings.compatible import compatible
 from planner.settings.model import Level
@@ -21,19 +21,22 @@ if TYPE_CHECKING:
 
 
 def able(
-    subject: Subject, machines: Sequence[Machine], size_mm: Size, edge_mm: float = 0.0
+    subject: Subject, machines: Sequence[Machine], sizes_mm: Sequence[Size], edge_mm: float = 0.0
 ) -> tuple[Machine, ...]:
-    """Return the machines that can make the part: room, nozzle, heat, enclosure, material."""
+    """Return the machines that can make the part: room, nozzle, heat, enclosure, material.
+
+    `sizes_mm` are the boxes of the turns that the part may have.
+    """
     return tuple(
-        machine for machine in machines if not _against(subject, machine.printer, size_mm, edge_mm)
+        machine for machine in machines if not _against(subject, machine.printer, sizes_mm, edge_mm)
     )
 
 
 def printers(
-    subject: Subject, machines: Sequence[Machine], size_mm: Size, edge_mm: float = 0.0
+    subject: Subject, machines: Sequence[Machine], sizes_mm: Sequence[Size], edge_mm: float = 0.0
 ) -> Iterator[Finding]:
     """Stop where no machine can make the part; note which can where some cannot."""
-    reasons = {m.name: _against(subject, m.printer, size_mm, edge_mm) for m in machines}
+    reasons = {m.name: _against(subject, m.printer, sizes_mm, edge_mm) for m in machines}
     can = tuple(sorted(name for name, against in reasons.items() if not against))
     cannot = tuple(
         f"{name} ({', '.join(reasons[name])})" for name in sorted(reasons) if reasons[name]
@@ -44,7 +47,9 @@ def printers(
         yield _somewhere(subject, can, cannot)
 
 
-def _against(subject: Subject, printer: Printer, size_mm: Size, edge_mm: float) -> tuple[str, ...]:
+def _against(
+    subject: Subject, printer: Printer, sizes_mm: Sequence[Size], edge_mm: float
+) -> tuple[str, ...]:
     """Return why the printer cannot make the part; empty if it can."""
     hinders = (
         None
@@ -52,7 +57,7 @@ def _against(subject: Subject, printer: Printer, size_mm: Size, edge_mm: float) 
         else compatible(printer, subject.settings, subject.filament)
     )
     room = box((printer.bed_width_mm, printer.bed_depth_mm, printer.height_mm))
-    small = None if fits(printer, size_mm, edge_mm) else f"its room is {room}"
+    small = None if fits_as(printer, sizes_mm, edge_mm) else f"its room is {room}"
     return tuple(reason for reason in (hinders, small) if reason)
 
 

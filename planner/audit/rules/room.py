@@ -32,18 +32,29 @@ class _Area:
     depth_mm: float
 
 
+def quarter_turned(size_mm: Size) -> tuple[Size, ...]:
+    """Return a box of (x, y, z) as it stands, and turned by 90 degrees."""
+    return (size_mm, (size_mm[1], size_mm[0], size_mm[2]))
+
+
 def fits(printer: Printer, size_mm: Size, edge_mm: float = 0.0) -> bool:
     """Tell whether a box of (x, y, z) fits, turned by 90 degrees if need be; no keep-outs."""
+    return fits_as(printer, quarter_turned(size_mm), edge_mm)
+
+
+def fits_as(printer: Printer, sizes_mm: Sequence[Size], edge_mm: float = 0.0) -> bool:
+    """Tell whether one of the boxes that a part takes up, one per turn, fits as it is."""
     area = _usable(printer, edge_mm)
-    flat = any(
-        wide <= area.width_mm + SLACK_MM and deep <= area.depth_mm + SLACK_MM
-        for wide, deep in _turns(size_mm)
+    return any(
+        wide <= area.width_mm + SLACK_MM
+        and deep <= area.depth_mm + SLACK_MM
+        and high <= printer.height_mm + SLACK_MM
+        for wide, deep, high in sizes_mm
     )
-    return flat and size_mm[2] <= printer.height_mm + SLACK_MM
 
 
-def clear_of_keep_outs(printer: Printer, size_mm: Size, edge_mm: float = 0.0) -> bool:
-    """Tell whether the box has a place that touches no keep-out (exact, at 90 degree turns).
+def clear_of_keep_outs(printer: Printer, sizes_mm: Sequence[Size], edge_mm: float = 0.0) -> bool:
+    """Tell whether one of the boxes has a place that touches no keep-out (exact).
 
     Any free place can be slid left and then forward until it touches something, so the
     edges of the bed and of the keep-outs are the only positions worth trying.
@@ -52,28 +63,39 @@ def clear_of_keep_outs(printer: Printer, size_mm: Size, edge_mm: float = 0.0) ->
     fronts = [edge_mm, *(rectangle.y_max_mm for rectangle in printer.keep_out)]
     return any(
         _free(printer, edge_mm, left, front, turn)
-        for turn, left, front in product(_turns(size_mm), lefts, fronts)
+        for turn, left, front in product(sizes_mm, lefts, fronts)
     )
 
 
 def bed_fit(
-    subject: Subject, posed: Posed, machines: Sequence[Machine], edge_mm: float = 0.0
+    subject: Subject,
+    posed: Posed,
+    machines: Sequence[Machine],
+    edge_mm: float = 0.0,
+    sizes_mm: Sequence[Size] | None = None,
 ) -> Iterator[Finding]:
-    """Stop where no machine has the room; warn where keep-outs may leave none."""
-    fitting = [m for m in machines if fits(m.printer, posed.size_mm, edge_mm)]
+    """Stop where no machine has the room; warn where keep-outs may leave none.
+
+    `sizes_mm` are the boxes of the turns that the part may have; quarter turns without.
+    """
+    sizes = quarter_turned(posed.size_mm) if sizes_mm is None else sizes_mm
+    fitting = [m for m in machines if fits_as(m.printer, sizes, edge_mm)]
     if machines and not fitting:
-        yield _too_big(subject, posed, machines, edge_mm)
-    elif fitting and not any(
-        clear_of_keep_outs(m.printer, posed.size_mm, edge_mm) for m in fitting
-    ):
+        yield _too_big(subject, posed, machines, edge_mm, declared=sizes_mm is not None)
+    elif fitting and not any(clear_of_keep_outs(m.printer, sizes, edge_mm) for m in fitting):
         yield _crowded(subject, posed, fitting)
 
 
 def head_room(
-    subject: Subject, posed: Posed, machines: Sequence[Machine], edge_mm: float = 0.0
+    subject: Subject,
+    posed: Posed,
+    machines: Sequence[Machine],
+    edge_mm: float = 0.0,
+    sizes_mm: Sequence[Size] | None = None,
 ) -> Iterator[Finding]:
     """Warn where the part fits, but the head cannot be lifted over its top."""
-    fitting = [m for m in machines if fits(m.printer, posed.size_mm, edge_mm)]
+    sizes = quarter_turned(posed.size_mm) if sizes_mm is None else sizes_mm
+    fitting = [m for m in machines if fits_as(m.printer, sizes, edge_mm)]
     lift, high = subject.settings.lift_mm, posed.size_mm[2]
     tallest = max((m.printer.height_mm for m in fitting), default=inf)
     if high + lift <= tallest + SLACK_MM:
@@ -96,13 +118,7 @@ def _usable(printer: Printer, edge_mm: float) -> _Area:
     )
 
 
-def _turns(size_mm: Size) -> tuple[tuple[float, float], tuple[float, float]]:
-    return ((size_mm[0], size_mm[1]), (size_mm[1], size_mm[0]))
-
-
-def _free(
-    printer: Printer, edge_mm: float, left: float, front: float, turn: tuple[float, float]
-) -> bool:
+def _free(printer: Printer, edge_mm: float, left: float, front: float, turn: Size) -> bool:
     right, back = left + turn[0], front + turn[1]
     inside = (
         min(left, front) >= edge_mm - SLACK_MM
@@ -124,23 +140,37 @@ def _overlap(rectangle: Rectangle, left: float, front: float, right: float, back
 
 
 def _too_big(
-    subject: Subject, posed: Posed, machines: Sequence[Machine], edge_mm: float
+    subject: Subject,
+    posed: Posed,
+    machines: Sequence[Machine],
+    edge_mm: float,
+    *,
+    declared: bool,
 ) -> Finding:
     beds = tuple(sorted({_bed(machine.printer) for machine in machines}))
     margin = f", {edge_mm:g} mm kept free at each edge" if edge_mm else ""
+    turned = "in no turn that it may have" if declared else "also when turned by 90°"
     return subject.finding(
         rule="bed fit",
         level=Level.STOP,
         found=f"{box(posed.size_mm)} as it stands",
         expected=f"room on a printer: {listed(beds, 'or')}{margin}",
-        why="it fits on no printer of the job, also when turned by 90°",
-        remedy=_other_way_up(posed, machines, edge_mm),
+        why=f"it fits on no printer of the job, {turned}",
+        remedy=_to_make_room(posed, machines, edge_mm, declared=declared),
         source=f"{sources.MESH}; {sources.PRINTER}",
     )
 
 
 def _bed(printer: Printer) -> str:
     return box((printer.bed_width_mm, printer.bed_depth_mm, printer.height_mm))
+
+
+def _to_make_room(
+    posed: Posed, machines: Sequence[Machine], edge_mm: float, *, declared: bool
+) -> str:
+    if declared and any(fits(m.printer, posed.size_mm, edge_mm) for m in machines):
+        return "allow quarter turns: leave out rotations, or add 90 to them"
+    return _other_way_up(posed, machines, edge_mm)
 
 
 def _other_way_up(posed: Posed, machines: Sequence[Machine], edge_mm: float) -> str:

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from planner.document import Form
 from planner.nest.form import ItemForm  # noqa: TC001  (pydantic reads the annotations)
+from planner.settings.form import Gap  # noqa: TC001  (as above)
 
 
 class StripForm(Form):
@@ -24,5 +25,5 @@ class StripFile(Form):
     )
     items: tuple[ItemForm, ...] = Field(min_length=1, max_length=500, description="The shapes.")
     strip: StripForm = Field(description="What to pack into, in place of beds.")
-    clearance_mm: float = Field(ge=0, le=1000, description="Kept free between two parts.")
-    edge_mm: float = Field(ge=0, le=1000, description="Kept free to the edge of the strip.")
+    clearance_mm: Gap = Field(ge=0, le=1000, description="Kept free between two parts.")
+    edge_mm: Gap = Field(ge=0, le=1000, description="Kept free to the edge of the strip.")
