@@ -37,7 +37,11 @@ if TYPE_CHECKING:
     help="Work out the stresses of a job's parts that carry a load, as plan does; else angles "
     "are compared.",
 )
-@click.option("--why", is_flag=True, help="Print the reason and the source of each finding too.")
+@click.option(
+    "--why",
+    is_flag=True,
+    help="Print the reason and the source of each finding, and all that was read.",
+)
 @click.option("--junit", metavar="FILE", help="Write JUnit XML; - is stdout.")
 @click.option("--sarif", metavar="FILE", help="Write SARIF 2.1.0; - is stdout.")
 @click.option("--compare", is_flag=True, help="Say what differs between two settings files.")

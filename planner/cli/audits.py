@@ -64,7 +64,6 @@ def report(
     from planner.cli.screen import console, printing
     from planner.report.audit import print_audit
     from planner.report.document import dump
-    from planner.report.findings import print_findings
     from planner.report.junit import audit_junit
     from planner.report.sarif import audit_sarif
 
@@ -80,10 +79,8 @@ def report(
             click.echo(documents[STDOUT].decode(), nl=False)
         elif as_json:
             click.echo(dump(audit_document(batch.files)), nl=False)
-        elif why:
-            print_findings(console(), findings, sources=True)
         else:
-            print_audit(console(), batch.files)
+            print_audit(console(), batch.files, why=why)
     if batch.refused:
         raise InputError(*dict.fromkeys(p for each in batch.refused for p in each.problems))
     return int(any(finding.level == "stop" for finding in findings))

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from planner.audit.order import grouped
-from planner.audit.words import listed
-from planner.report.findings import STYLES, counts
+from planner.audit.words import listed, with_unit
+from planner.report.findings import STYLES, counts, print_findings
 from planner.report.measured import print_measured
 from planner.report.screen import flow, heading, left, print_table, right, say
-from planner.report.words import LEVELS, plain
+from planner.report.words import LEVELS, plain, thing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,22 +21,26 @@ if TYPE_CHECKING:
     from planner.audit.model import AuditedFile, Group
 
 SHOWN = 3
-"""So many places, keys or rules are named on the screen; all are in the JSON."""
+"""So many places, keys or rules are named; all are told with the reasons, and in the JSON."""
 
 
-def print_audit(console: Console, files: Sequence[AuditedFile]) -> None:
-    """Print the findings of all files together, then what was not understood or checked."""
+def print_audit(console: Console, files: Sequence[AuditedFile], *, why: bool = False) -> None:
+    """Print the findings of all files together, then what was read, not understood or checked.
+
+    With `why` each finding has its reason and source, and nothing is only counted.
+    """
     findings = [finding for file in files for finding in file.findings]
     if len(files) > 1:
         _print_files(console, files)
-    if not findings:
-        say(console, "Findings: none.")
+    if why or not findings:
+        print_findings(console, findings, sources=True)
     else:
         _print_groups(console, f"Findings: {counts(findings)}", grouped(findings))
     for file in files:
         if file.measured:
             print_measured(console, file)
-        _print_gaps(console, file)
+        _print_read(console, file, every=why)
+        _print_gaps(console, file, every=why)
 
 
 def _print_groups(console: Console, title: str, groups: Sequence[Group]) -> None:
@@ -69,7 +73,28 @@ def _counted(file: AuditedFile) -> list[str]:
     return [str(levels.count(level)) for level in LEVELS]
 
 
-def _print_gaps(console: Console, file: AuditedFile) -> None:
+def _print_read(console: Console, file: AuditedFile, *, every: bool) -> None:
+    """Say what was understood of a settings file, so that it can be held against what was meant."""
+    if file.kind != "settings" or not file.read:
+        return
+    if not every:
+        console.print()
+        count = thing(len(file.read), "setting")
+        say(console, f"Read in {file.file}: {count}; --why lists them with their lines.")
+        return
+    rows = [
+        ["" if each.line is None else str(each.line), key, with_unit(key, each.value), each.note]
+        for key, each in sorted(file.read.items(), key=lambda item: (item[1].line or 0, item[0]))
+    ]
+    columns = (*right("Line"), *flow("Setting", "Read as"))
+    noted = any(each.note for each in file.read.values())
+    if noted:
+        columns = (*columns, *flow("From"))
+    rows = rows if noted else [row[:-1] for row in rows]
+    print_table(console, f"Read in {file.file}: {len(file.read)}", columns, rows)
+
+
+def _print_gaps(console: Console, file: AuditedFile, *, every: bool) -> None:
     """Say what of a file no rule was held against; nothing is left out in silence."""
     for what, items in (
         ("Not understood", file.not_understood),
@@ -77,7 +102,7 @@ def _print_gaps(console: Console, file: AuditedFile) -> None:
     ):
         if items:
             heading(console, f"{what} in {file.file}: {len(items)}")
-            say(console, "; ".join(items) if len(items) <= SHOWN else _few(items, glue="; "))
+            say(console, "; ".join(items) if every else _few(items, glue="; "))
 
 
 def _few(items: Sequence[str], glue: str = "") -> str:

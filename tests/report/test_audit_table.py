@@ -1,13 +1,15 @@
 """The audit's table, comparisons and corrected copies on a terminal."""
 
 import io
+import re
 from dataclasses import replace
+from functools import partial
 
 import pytest
 from rich.console import Console
 
 from planner.audit.compare import Said, compare
-from planner.audit.model import AuditedFile, Change, Finding
+from planner.audit.model import AuditedFile, Change, Finding, ReadValue
 from planner.handover.fix import Done, Fixed, Left
 from planner.report.audit import print_audit
 from planner.report.comparison import fix_document, print_comparison, print_fix
@@ -84,6 +86,22 @@ class TestTable:
 
         assert "Not understood in job.yaml: 4\na; b; c; 1 more\n" in text
         assert "Not checked in job.yaml: 1\nbed_c: bed_c is not stated\n" in text
+
+    def test_what_was_read_is_counted_or_listed(self):
+        """So that nobody must trust that a foreign word was understood; of settings only."""
+        read = {
+            "walls": ReadValue(value=2, line=5, origin="a.ini:5"),
+            "infill": ReadValue(value=0.08, line=6, origin="a.ini:6", note="8 of 100"),
+        }
+        file = replace(audited(HOT), kind="settings", read=read, not_checked=("a", "b", "c", "d"))
+        brief, full = (said(partial(print_audit, why=why), [file]) for why in (False, True))
+
+        assert "Read in job.yaml: 2 settings; --why lists them with their lines.\n" in brief
+        assert "a; b; c; 1 more\n" in brief
+        assert re.search(r"5 +walls +2 walls\n", full)
+        assert re.search(r"6 +infill +8 % +8 of 100\n", full)
+        assert "Why: walls carry" in full
+        assert "a; b; c; d\n" in full
 
     @pytest.mark.parametrize("width", [40, 80, 200])
     def test_it_fits_the_screen(self, width):
