@@ -151,16 +151,24 @@ def _taken_as_latin(path: Path) -> Finding:
 
 def _not_read(path: Path, unclear: Unclear, what: str, level: Level) -> Finding:
     entry, keys = unclear.entry, " or ".join(unclear.keys)
-    meant = f"what can only be {keys}" if keys else "what can only be one setting"
-    teach = f"say what '{entry.key}' means with --word or --lexicon"
+    found = f"{what}: {entry.place} = {entry.text}"
+    meant = f"what can only be {keys or 'one setting'}"
+    remedy = f"say what '{entry.key}' means with --word or --lexicon"
+    if what == "suspect":
+        meant, remedy = f"a value that {keys} can have", f"correct the value, or {remedy}"
+    elif len(unclear.keys) == 1:  # the doubt is in what is said of the key, not in which it is
+        found, meant = f"{found}, {unclear.why}", f"one clear value of {keys}"
+        remedy = f"say {keys} once and plainly, or {remedy}"
+    elif what == "unknown word":
+        found = f"{found}, {unclear.why}"
     return Finding(
         rule="not read",
         level=level,
         part="",
         where=at_line(path, entry.line),
-        found=f"{what}: {entry.place} = {entry.text}",
-        expected=f"a value that {keys} can have" if what == "suspect" else meant,
+        found=found,
+        expected=meant,
         why=f"{unclear.why}; it was not read, and no rule was held against it",
-        remedy=f"correct the value, or {teach}" if what == "suspect" else teach,
+        remedy=remedy,
         source="the words of the lexicon",
     )

@@ -50,6 +50,19 @@ def test_a_word_of_the_users_own_is_understood(by, own, tmp_path, capsys):
     assert file["read"]["infill"]["value"] == 0.2
 
 
+def test_what_is_said_twice_is_told_as_that(own, capsys):
+    """Not as a word with two meanings: both lines are named, and the one setting."""
+    own.write_text("infill = 20 %\nherzkammer = 15 %\n")
+    _, file = audited(capsys, own, "--word", "herzkammer=infill")
+    told = {each["where"]: each for each in file["findings"] if each["rule"] == "not read"}
+
+    assert set(told) == {f"{own}:1", f"{own}:2"}
+    for each in told.values():
+        assert each["found"].endswith(", said 2 times with different values (lines 1, 2)")
+        assert each["expected"] == "one clear value of infill"
+        assert each["remedy"].startswith("say infill once and plainly, or say what '")
+
+
 def test_that_letters_were_guessed_is_told(tmp_path, capsys):
     path = tmp_path / "old.ini"
     path.write_bytes("Schichthöhe = 0,2 mm\n".encode("latin-1"))
