@@ -79,7 +79,7 @@ def _holds_for(estimates: list[Estimate]) -> Iterator[str]:
         whom = f"{words.thing(count, 'mesh', 'meshes')} with" if len(names) > 1 else "With"
         yield f"{whom} settings {settings} on {printer} in {filament}."
     if names:
-        yield "Meshes were taken to mm, by their unit where one is given."
+        yield "A mesh whose unit is said nowhere was taken in mm: look at its size."
 
 
 def _remarks(each: Estimate) -> Iterator[str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from planner.report import words
-from planner.report.words import number, plain
+from planner.report.screen import say
+from planner.report.words import number
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -59,9 +60,10 @@ def print_toolpath(console: Console, estimate: ToolpathEstimate) -> None:
             for axis, (low, high) in zip("xyz", _spans(estimate), strict=True)
         )
         lines.append(f"  laid within {box} mm")
-    notes = [*estimate.reasons, *estimate.facts.assumptions]
-    for line in [*lines, *(f"  note: {note}" for note in notes)]:
-        console.print(plain(line), markup=False, highlight=False)
+    for line in lines:
+        say(console, line)
+    for note in (*estimate.reasons, *estimate.facts.assumptions):
+        say(console, f"note: {note}", indent=2)
 
 
 def _spans(estimate: ToolpathEstimate) -> list[tuple[float, float]]:
