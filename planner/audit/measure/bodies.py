@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 COLUMN_MM = 1.0
 MOST_VALUES = 80_000_000
 """Columns times layers that are kept, at two bytes each; beyond it columns are wider."""
+MOST_COLUMNS = 1_500_000
+"""Columns of a plate: 1 mm ones on beds to 1200 mm; beyond it they are wider."""
 AIR = 0.3
 """Share of a layer's height that must stay empty below it to count as a gap: our choice."""
 NEAR_LEVELS = 6
@@ -105,8 +107,7 @@ def bodies_of(
     (sparse fill over two layers at once): what is more does not make the layer solid.
     """
     grid = grid_over(lines, spacing_mm * 1.001)
-    whole_mm2 = grid.shape[0] * grid.shape[1] * grid.cell_mm**2
-    columns = grid.coarser(max(COLUMN_MM, float(np.sqrt(whole_mm2 * len(levels) / MOST_VALUES))))
+    columns = columns_over(grid, len(levels))
     cells = grid.shape[0] * grid.shape[1]
     union = _Union([0])
     sky = _Sky(np.zeros(cells, np.int64), np.full(cells, -99), [], [])
@@ -151,6 +152,13 @@ def bodies_of(
         support_strand_mm=float(sum(amounts[s] for s in support)),
         raft_levels=raft_levels,
     )
+
+
+def columns_over(grid: Grid, levels: int) -> Grid:
+    """Return the columns over a grid: as fine as they may be, and few enough to be kept."""
+    whole_mm2 = grid.shape[0] * grid.shape[1] * grid.cell_mm**2
+    most = min(MOST_COLUMNS, MOST_VALUES / levels)
+    return grid.coarser(max(COLUMN_MM, float(np.sqrt(whole_mm2 / most))))
 
 
 def _in_first_two(levels: Levels, level: int, raft_levels: int) -> bool:

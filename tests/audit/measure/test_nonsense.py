@@ -11,6 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.audit.measure import measure_toolpath
+from planner.audit.measure.bodies import MOST_COLUMNS, columns_over
+from planner.audit.measure.raster import Grid
 from planner.audit.measure.told import measured_document, settings_of
 from planner.errors import InputError
 from planner.settings.load import load_printer
@@ -114,3 +116,12 @@ def test_travel_alone_lays_nothing(tmp_path):
 
     assert document["filament_mm"]["value"] == 0
     assert all(math.isfinite(f["value"]) for f in document.values() if f["value"] is not None)
+
+
+def test_a_line_a_metre_wide_takes_no_more_columns_than_a_bed():
+    """A grid of 17 cells of a metre each way would be 290 million columns of 1 mm."""
+    huge = Grid(left_mm=0.0, front_mm=0.0, cell_mm=1001.0, shape=(17, 17))
+    columns = columns_over(huge, 1)
+
+    assert columns.shape[0] * columns.shape[1] < 1.01 * MOST_COLUMNS
+    assert columns.shape[1] * columns.cell_mm > 17 * 1001.0
