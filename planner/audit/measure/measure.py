@@ -51,6 +51,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
+FARTHEST_MM = 3000.0
+"""No bed of this trade is so large: our choice."""
 LEAST_HEIGHT_MM = 1e-3
 """What a height counts as where a file lays plastic at z 0 (or below)."""
 MOST_SPACED_LINES = 12_000
@@ -90,7 +92,7 @@ def measure_toolpath(
     the posed `mesh` of a part on the plate settles it).
     Raises InputError, with the line, for a file that cannot be read or followed.
     """
-    found = harvest(path, _machine(printer), Limits(printer=printer), progress=progress)
+    found = _near(harvest(path, _machine(printer), Limits(printer=printer), progress=progress))
     if not len(found.lines):
         return _nothing_laid(path, found)
     levels = levels_of(found.lines)
@@ -98,8 +100,14 @@ def measure_toolpath(
     scale = _strand_unit(beside, filament)
     if scale != 1.0:
         # ways of the strand alone are shorter than they were taken for: read it again
-        found = harvest(
-            path, _machine(printer), Limits(printer=printer), strand_unit=scale, progress=progress
+        found = _near(
+            harvest(
+                path,
+                _machine(printer),
+                Limits(printer=printer),
+                strand_unit=scale,
+                progress=progress,
+            )
         )
         beside = replace(beside, volume_mm3=beside.volume_mm3 / scale)
     raft = raft_levels(found.lines, levels, beside)
@@ -117,6 +125,19 @@ def measure_toolpath(
         heights_mm=filled_mm(found.lines, levels, beside, raft),
     )
     return _measured(path, survey, printer, filament, mesh)
+
+
+def _near(found: Harvest) -> Harvest:
+    """Leave out lines that lie or lead where no bed is: faults, and endless to look along."""
+    lines = found.lines
+    ends = (lines.x0, lines.y0, lines.x1, lines.y1)
+    kept = np.logical_and.reduce([np.abs(end) < FARTHEST_MM for end in ends])
+    kept &= lines.length_mm < FARTHEST_MM
+    if kept.all():
+        return found
+    some = lines.some(kept)
+    follows = np.append(False, kept[:-1])[kept]
+    return replace(found, lines=replace(some, joined=some.joined & follows))
 
 
 def _machine(printer: Printer | None) -> Machine:
