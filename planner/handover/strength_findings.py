@@ -72,9 +72,11 @@ def _direction(part: Part, found: Oriented, wanted: float) -> Iterator[Finding]:
             KEEPS,
             Level.NOTE,
             found=f"{_said(part, given)}, a predicted factor of {given.safety_factor:.2g}",
-            expected=f"{best.name} up, a predicted factor of {best.safety_factor:.2g}",
+            expected="this way up: none that stands with little support bears more"
+            if best.name == given.name
+            else f"{best.name} up, a predicted factor of {best.safety_factor:.2g}",
             why="the exception is kept in sight",
-            remedy="nothing: no direction that stands bears much more",
+            remedy="turn it as it suits: no direction that stands bears much more",
             source=_source(orientation),
         )
     elif not part.up_declared:
