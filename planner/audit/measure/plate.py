@@ -68,8 +68,10 @@ def filled_mm(lines: Lines, levels: Levels, bead: Bead, raft: int) -> Floats:
 def fed_mm(own: Lines, bead: Bead, rise_mm: float) -> tuple[float, float] | None:
     """Return the height that a layer's plastic fills, and the spacing of its lines.
 
-    None if none lie side by side.
+    None if none lie side by side, or the layer lies no higher than the ground.
     """
+    if rise_mm <= 0:
+        return None
     found = [s for s in spacings(own) if s.section_mm > 0]
     if not found:
         return None
