@@ -81,7 +81,10 @@ def print_orientation(console: Console, found: Oriented) -> None:
     print_table(console, f"Build directions of {plain(found.name)}", columns, rows)
     say(console, _KEY, "dim")
     console.print()
-    say(console, f"Recommended: {orientation.reason}.")
+    stands = orientation.practical == orientation.directions[0]
+    say(console, f"{'Recommended' if stands else 'Strongest'}: {orientation.reason}.")
+    if not stands:
+        say(console, f"Recommended in practice: {orientation.practical.name} up.")
     for warning in orientation.warnings:
         say(console, f"Mind: {warning}.")
     if found.hanging is not None:

@@ -84,8 +84,9 @@ def reason_of(ordered: Sequence[Direction], given: Direction, in_practice: Direc
     best = ordered[0]
     top = max(one.safety_factor for one in ordered)
     bears = f"{best.name} up bears {best.safety_factor:.2g} times the load"
-    if best.safety_factor < 0.999 * top:
-        bears += f" (within {100 * (1 - best.safety_factor / top):.0f} % of the best direction)"
+    short = round(100 * (1 - best.safety_factor / top)) if top > 0 else 0
+    if short:
+        bears += f" (within {short} % of the best direction)"
     parts = [f"{bears}, {_and(_upsides(best))}"]
     if in_practice not in (best, given):
         stands = f"{in_practice.name} up, the best that stands with little support"

@@ -123,6 +123,18 @@ def printed(tell, found, width=80):
     return console.file.getvalue()
 
 
+def test_a_direction_that_must_be_propped_up_is_not_recommended():
+    """It is the strongest; what stands by itself is what a person should print."""
+    slope = replace(LYING, name="[0.7, 0, 0.7]", stable=False)
+    found = oriented().orientation
+    propped = replace(found, directions=(slope, *found.directions), reason="a slope bears most")
+
+    words = printed(print_orientation, replace(oriented(), orientation=propped))
+
+    assert "Strongest: a slope bears most.\nRecommended in practice: +x up.\n" in words
+    assert "Recommended: +x up bears" in printed(print_orientation, oriented())
+
+
 def test_the_picture_shows_two_sides_and_the_weakest_layer():
     """As given and, since it bears more, the other; each from both sides, each with its layer."""
     root = ET.fromstring(strength_picture(oriented(), own_style=True))
