@@ -109,6 +109,25 @@ def test_a_plate_with_one_far_line_is_measured(tmp_path):
     assert document["walls"]["value"] == 1
 
 
+def test_a_line_to_where_no_bed_is_hides_nothing(tmp_path):
+    """A kilometre of line is a fault by itself and not looked along."""
+    path = tmp_path / "kilometre.gcode"
+    text = plate(layers=6).replace("M104 S0", "G1 X999999 E99\nM104 S0")
+    path.write_text(text)
+    document = told(path)
+
+    assert document["layer_mm"]["value"] == pytest.approx(0.2)
+    assert document["walls"]["value"] == 1
+
+
+def test_lines_side_by_side_on_the_ground_have_no_height(tmp_path):
+    """Whoever forgets Z lays everything at z 0."""
+    rows = [f"G1 X{10 + 40 * (n % 2)} Y{10 + n * 0.45:.2f} E{n}" for n in range(1, 80)]
+    path = tmp_path / "ground.gcode"
+    path.write_text("G90\nM82\nG1 X10 Y10 F1800\n" + "\n".join(rows))
+    told(path)
+
+
 def test_travel_alone_lays_nothing(tmp_path):
     path = tmp_path / "travel.gcode"
     path.write_text("G28\nG1 X10 Y10 F6000\nG1 X50\n")
