@@ -38,6 +38,10 @@ if TYPE_CHECKING:
 _FAR_MM = 1e5  # wider than any bed
 
 
+HEAD_WORK = 2_500
+"""What the ways of the head past a pair of shapes cost, in steps of the search (measured)."""
+
+
 def order_key(head: Head, height_mm: float, x: float, y: float) -> tuple[float, float, float]:
     """Return what parts are sorted by to be printed: height, then place of the low corner."""
     along = 1.0 if _forward(head) else -1.0
@@ -100,7 +104,7 @@ def _offsets(table: Table, head: Head, fixed: int, moving: int) -> Bits | None:
             head, low=(-columns, -rows), size=(2 * columns + 1, 2 * rows + 1), at=(0.0, 0.0)
         )
         table.hindered.put(key, found, found.nbytes + 200)
-        table.work += 150
+        table.work += HEAD_WORK
     return found
 
 
