@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
-from math import inf
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -30,7 +29,7 @@ from planner.audit.measure.skins import columns_of
 from planner.audit.measure.spacing import UNITS, VOLUME, Bead, bead_of, spacings
 from planner.audit.measure.watch import Limits
 from planner.motion.toolpath.clock import Machine
-from planner.motion.toolpath.read import facts_of
+from planner.motion.toolpath.read import facts_of, machine_of
 from planner.progress import silent
 from planner.settings.model import Bead as BeadModel
 
@@ -141,22 +140,7 @@ def _near(found: Harvest) -> Harvest:
 
 
 def _machine(printer: Printer | None) -> Machine:
-    if printer is None:
-        return PLAIN_MACHINE
-    return Machine(
-        speed_mm_s=printer.speed_max_mm_s,
-        acceleration_mm_s2=printer.acceleration_max_mm_s2,
-        corner_mm_s=printer.corner_speed_mm_s,
-        speed_by_axis_mm_s=(
-            *(printer.axis_speed_mm_s or (inf, inf, inf)),
-            printer.strand_speed_mm_s or inf,
-        ),
-        gain_by_axis_mm_s2=(
-            *(printer.axis_acceleration_mm_s2 or (inf, inf, inf)),
-            printer.strand_acceleration_mm_s2 or inf,
-        ),
-        deviation_mm=printer.corner_deviation_mm,
-    )
+    return PLAIN_MACHINE if printer is None else machine_of(printer)
 
 
 def _bead(found: Harvest, levels: Levels, filament: Filament | None, raft: int = 0) -> Bead:

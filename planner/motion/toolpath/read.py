@@ -90,9 +90,9 @@ def read_toolpath(
     )
 
 
-def _machines(printer: Printer) -> tuple[Machine, Machine, Machine]:
-    """Return the printer as its profile says, then as slow and as quick as it may really be."""
-    middle = Machine(
+def machine_of(printer: Printer) -> Machine:
+    """Return a printer as its profile says; limits that it does not state are none."""
+    return Machine(
         speed_mm_s=printer.speed_max_mm_s,
         acceleration_mm_s2=printer.acceleration_max_mm_s2,
         corner_mm_s=printer.corner_speed_mm_s,
@@ -106,6 +106,11 @@ def _machines(printer: Printer) -> tuple[Machine, Machine, Machine]:
         ),
         deviation_mm=printer.corner_deviation_mm,
     )
+
+
+def _machines(printer: Printer) -> tuple[Machine, Machine, Machine]:
+    """Return the printer as its profile says, then as slow and as quick as it may really be."""
+    middle = machine_of(printer)
     slow, quick = (
         replace(
             middle,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from planner.document import place_of, read_json, validate
-from planner.errors import InputError, Problem
+from planner.document import read_json, validate
+from planner.errors import InputError
+from planner.nest.faults import problem_at
 from planner.nest.load import SCHEMA, item_of, problems_of_items
 from planner.nest.outline import outline_of
 from planner.nest.strip.form import StripFile
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner.document import Document
+    from planner.errors import Problem
     from planner.nest.model import Item
     from planner.nest.strip.model import StripPacking
 
@@ -67,7 +69,7 @@ def strip_document(strip: StripPacking) -> dict[str, Any]:
 def _problems_of_sum(form: StripFile, document: Document) -> Iterator[Problem]:
     copies = sum(item.quantity for item in form.items)
     if not 0 < copies <= COPIES_MAX:
-        yield _problem(
+        yield problem_at(
             document,
             ("items",),
             found=f"{copies} copies in all",
@@ -82,7 +84,7 @@ def _problems_of_sizes(
     """Find a margin that leaves no strip, and parts that are too deep for what it leaves."""
     room_mm = form.strip.depth_mm - 2 * form.edge_mm
     if room_mm <= _HAIR_MM:
-        yield _problem(
+        yield problem_at(
             document,
             ("edge_mm",),
             found=f"{form.edge_mm:g} mm on either side",
@@ -94,24 +96,10 @@ def _problems_of_sizes(
         outline, _ = outline_of(item.footprint, form.strip.depth_mm / 320)
         least_mm = float(outline.extents_mm(item.rotations_deg)[:, 1].min())
         if item.quantity and least_mm > room_mm + _HAIR_MM:
-            yield _problem(
+            yield problem_at(
                 document,
                 ("items", number, "outline"),
                 found=f"{item.id}, which is {least_mm:.1f} mm deep at every turn allowed or more",
                 expected=f"at most {room_mm:g} mm, the strip less its edges",
                 remedy="allow another turn, widen the strip, or leave the part out",
             )
-
-
-def _problem(
-    document: Document, keys: tuple[str | int, ...], *, found: str, expected: str, remedy: str
-) -> Problem:
-    place = place_of(keys)
-    return Problem(
-        file=document.file,
-        line=document.line(place),
-        place=place,
-        found=found,
-        expected=expected,
-        remedy=remedy,
-    )
