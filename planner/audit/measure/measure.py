@@ -52,6 +52,8 @@ if TYPE_CHECKING:
 
 FARTHEST_MM = 3000.0
 """No bed of this trade is so large: our choice."""
+LEAST_SPACING_MM = 0.1
+"""Half the spacing of the finest nozzles; less would be looked along without end: our choice."""
 LEAST_HEIGHT_MM = 1e-3
 """What a height counts as where a file lays plastic at z 0 (or below)."""
 MOST_SPACED_LINES = 12_000
@@ -165,7 +167,8 @@ def _bead(found: Harvest, levels: Levels, filament: Filament | None, raft: int =
     middle = float(np.median(section))
     # a line of some 0.5 mm is the likeliest
     name, volume = min(units, key=lambda unit: abs(np.log(max(middle, 1e-9) * unit[1] / 0.5)))
-    return Bead(unit=name, volume_mm3=volume, spacing_mm=middle * volume, flow=1.0)
+    spacing_mm = max(middle * volume, LEAST_SPACING_MM)
+    return Bead(unit=name, volume_mm3=volume, spacing_mm=spacing_mm, flow=1.0)
 
 
 def _strand_unit(bead: Bead, filament: Filament | None) -> float:

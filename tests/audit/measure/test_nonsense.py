@@ -12,9 +12,14 @@ from hypothesis import strategies as st
 
 from planner.audit.measure import measure_toolpath
 from planner.audit.measure.bodies import MOST_COLUMNS, columns_over
+from planner.audit.measure.harvest import harvest
+from planner.audit.measure.levels import levels_of
+from planner.audit.measure.measure import LEAST_SPACING_MM, PLAIN_MACHINE, _bead
 from planner.audit.measure.raster import Grid
 from planner.audit.measure.told import measured_document, settings_of
+from planner.audit.measure.watch import Limits
 from planner.errors import InputError
+from planner.progress import silent
 from planner.settings.load import load_printer
 from tests.motion.toolpath.files import TOOLPATHS, dressed, plate
 
@@ -144,3 +149,14 @@ def test_a_line_a_metre_wide_takes_no_more_columns_than_a_bed():
 
     assert columns.shape[0] * columns.shape[1] < 1.01 * MOST_COLUMNS
     assert columns.shape[1] * columns.cell_mm > 17 * 1001.0
+
+
+def test_a_breath_of_strand_is_not_taken_for_a_hair_of_a_line(tmp_path):
+    """Lines of 3 micron would be looked along a hundred thousand times a metre."""
+    rows = [f"G1 X{10 + 150 * (n % 2)} Y{10 + 9 * n} E0.001" for n in range(12)]
+    layers = [f"G1 Z{0.2 * n:.1f}\n" + "\n".join(rows) for n in range(1, 4)]
+    path = tmp_path / "breath.gcode"
+    path.write_text("G90\nM83\nG1 X10 Y10 Z0.2 F1800\n" + "\n".join(layers))
+    found = harvest(path, PLAIN_MACHINE, Limits(), progress=silent)
+
+    assert _bead(found, levels_of(found.lines), None).spacing_mm >= LEAST_SPACING_MM
