@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli.options import as_json, existing_file
+from planner.cli.options import PlacePath, as_json, existing_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,15 +19,11 @@ if TYPE_CHECKING:
 @click.command()
 @existing_file("files", multiple=True)
 @click.option("--guideline", help="A shipped guideline's name, or the path of one.")
-@click.option(
-    "--job", type=click.Path(path_type=Path), help="Judge the settings for a part of this job."
-)
+@click.option("--job", type=PlacePath(), help="Judge the settings for a part of this job.")
 @click.option("--part", help="Name of that part.")
 @click.option("--printer", help="Printer of a toolpath, by name or path: its bed and limits.")
 @click.option("--filament", help="Filament of a toolpath, by name or path: for its mass.")
-@click.option(
-    "--lexicon", type=click.Path(path_type=Path), help="Words of yours for reading settings."
-)
+@click.option("--lexicon", type=PlacePath(), help="Words of yours for reading settings.")
 @click.option(
     "--word", "words", multiple=True, help="One word more, as in herzkammer=infill. Repeatable."
 )
@@ -49,7 +45,7 @@ if TYPE_CHECKING:
     "--fix",
     "fixed",
     metavar="OUT",
-    type=click.Path(path_type=Path),
+    type=PlacePath(),
     help="Write a corrected copy of a settings file.",
 )
 @click.option("--force", is_flag=True, help="Replace files that are already there.")

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli.options import as_json, existing_file, plate_limits, search_options
+from planner.cli.options import PlacePath, as_json, existing_file, plate_limits, search_options
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from planner.nest.model import Placing
 
 
@@ -22,7 +23,7 @@ Another process takes a second to begin, so a short search stays alone."""
 @existing_file("file")
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=PlacePath(),
     help="Folder for nest.json and one drawing per plate, plates/*.svg, or of the strip.",
 )
 @click.option(

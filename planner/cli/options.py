@@ -61,8 +61,19 @@ def plate_limits(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
+class PlacePath(click.Path):
+    """A path that says something: "" would quietly be the current folder."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Refuse an empty path, as an unset variable of a script makes it."""
+        if value == "":
+            self.fail("an empty path; write . for the current folder", param, ctx)
+        return super().convert(value, param, ctx)
+
+
 def existing_file(name: str, *, multiple: bool = False) -> Decorator:
     """Take the path of a file; whether it can be read is said by its reader."""
-    return click.argument(
-        name, type=click.Path(path_type=Path), nargs=-1 if multiple else 1, required=True
-    )
+    return click.argument(name, type=PlacePath(), nargs=-1 if multiple else 1, required=True)

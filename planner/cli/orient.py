@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli.options import FiniteRange, as_json, existing_file
+from planner.cli.options import FiniteRange, PlacePath, as_json, existing_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
 
 @click.command()
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.option(
     "--load",
     required=True,
-    type=click.Path(path_type=Path),
+    type=PlacePath(),
     help="YAML file: force_n, on, held, sustained, or a list of such under loads; visible and "
     "fixings beside it.",
 )
@@ -29,9 +29,7 @@ if TYPE_CHECKING:
 @click.option("--infill", type=FiniteRange(min=0, max=1), help="Share filled, 0 to 1.")
 @click.option("--up", default="+z", show_default=True, help="Direction to compare with.")
 @click.option("--unit", help="Unit of the mesh: mm, cm, m, inch, foot, micron.")
-@click.option(
-    "--picture", type=click.Path(path_type=Path), help="Write the part with its stresses, as SVG."
-)
+@click.option("--picture", type=PlacePath(), help="Write the part with its stresses, as SVG.")
 @click.option("--force", is_flag=True, help="Replace the picture if it is there.")
 @as_json()
 def orient(mesh: Path, *, as_json: bool, picture: Path | None, force: bool, **asked: Any) -> int:

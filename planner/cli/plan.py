@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli.options import as_json, existing_file, plate_limits, search_options
+from planner.cli.options import PlacePath, as_json, existing_file, plate_limits, search_options
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @click.command()
 @existing_file("job_file")
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=PlacePath(),
     help="Folder for plan.json, plan.html, plates/*.3mf, runs.csv, parts.csv, visits.ics.",
 )
 @click.option(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli.options import as_json
+from planner.cli.options import PlacePath, as_json
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @click.command()
-@click.argument("directory", metavar="DIR", type=click.Path(path_type=Path))
+@click.argument("directory", metavar="DIR", type=PlacePath())
 @click.option("--force", is_flag=True, help="Replace files that are already there.")
 @as_json()
 def start(directory: Path, *, force: bool, as_json: bool) -> None:

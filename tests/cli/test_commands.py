@@ -203,3 +203,13 @@ def test_a_full_disk_under_stdout_is_one_line():
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
     assert "No space left" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["plan", str(JOB), "--out", ""], ["start", ""], ["estimate", ""], ["nest", ""]],
+)
+def test_an_empty_path_is_not_the_current_folder(arguments, capsys):
+    """A script's unset variable shall not write into whatever folder it stands in."""
+    assert run(arguments) == 2
+    assert "an empty path" in capsys.readouterr().err
