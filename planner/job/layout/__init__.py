@@ -1,0 +1,1 @@
+"""Walls and panel systems as people describe them: forms, loader and the frozen description."""
