@@ -140,6 +140,15 @@ class PrinterForm(Form):
     preferred_mm: BedPoint | None = Field(
         None, description="Where parts should lie if there is a choice; else the bed's middle."
     )
+    power_w: float | None = Field(
+        None,
+        ge=1,
+        le=20_000,
+        description="Mean power while printing, measured; else the profile's.",
+    )
+    wear_per_hour: float | None = Field(
+        None, ge=0, le=1000, description="What an hour of printing wears off it, in the currency."
+    )
 
 
 class SpoolForm(Form):
@@ -224,6 +233,9 @@ class JobForm(Form):
     currency: Name = Field("EUR", description="Currency of every price.")
     # The defaults below are common practice or guesses of ours, no source: say your own.
     electricity_per_kwh: float = Field(0.25, ge=0, le=1000, description="Price of electricity.")
+    new_spool_g: float = Field(
+        1000, ge=50, le=50_000, description="Filament on a spool to buy, for the shopping list."
+    )
     confidence: float = Field(
         0.9, ge=0.5, le=0.9999, description="Wanted odds, per kind of part, of enough good copies."
     )

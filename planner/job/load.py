@@ -85,6 +85,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         plating=plating_of(form),
         electricity_per_kwh=form.electricity_per_kwh,
         currency=form.currency,
+        new_spool_g=form.new_spool_g,
         safety_factor=form.safety_factor,
     )
 

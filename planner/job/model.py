@@ -124,12 +124,23 @@ class Assembly:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Machine:
-    """One printer that stands in the workshop. `name` is the user's."""
+    """One printer that stands in the workshop. `name` is the user's.
+
+    `measured_w` is its mean power while printing as somebody measured it, `wear_per_hour`
+    what an hour of printing costs it in the job's currency; None where nothing was said.
+    """
 
     name: str
     printer: Printer
     unattended: bool
     where: str
+    measured_w: float | None = None
+    wear_per_hour: float | None = None
+
+    @property
+    def power_w(self) -> float:
+        """Mean power while printing: as measured, else as in the profile."""
+        return self.printer.power_w if self.measured_w is None else self.measured_w
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,6 +233,8 @@ class Job:
     currency: str
     plating: Plating = Plating()
     notes: Mapping[str, str] = field(default_factory=dict)
+    new_spool_g: float = 1000.0
+    """Filament on a spool to buy: common practice, no source."""
     safety_factor: float = 2.0
     """Wanted predicted strength of a part per load that it carries."""
 

@@ -138,7 +138,14 @@ def _alike(form: PrinterForm, printer: Printer, where: str) -> list[Machine]:
     one = form.count == 1
     names = [form.name] if one else [f"{form.name} {k}" for k in range(1, form.count + 1)]
     return [
-        Machine(name=name, printer=printer, unattended=form.unattended, where=where)
+        Machine(
+            name=name,
+            printer=printer,
+            unattended=form.unattended,
+            where=where,
+            measured_w=form.power_w,
+            wear_per_hour=form.wear_per_hour,
+        )
         for name in names
     ]
 
