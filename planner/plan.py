@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 from planner.audit.cautions import cautions
 from planner.audit.job import audit_job
 from planner.audit.order import in_order
+from planner.handover.costs import plate_costs
 from planner.handover.findings import audit_parts, audit_plates, plan_findings
 from planner.handover.model import Plan
 from planner.handover.odds import weekend_odds
 from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
 from planner.handover.settle import settled, with_failed
+from planner.handover.shopping import shopping_of
 from planner.handover.totals import odds_of, totals_of
 from planner.handover.weekend import plates_for_the_hours
 from planner.handover.workers import hire
@@ -68,4 +70,6 @@ def make_plan(
         weekend_odds=weekend_odds(job, plates.plates, weekend, seed=seed),
         cautions=cautions(job),
         strengths=strengths,
+        costs=plate_costs(job, parts.ready, printed, weekend),
+        shopping=shopping_of(job, parts.ready, printed, weekend),
     )

@@ -99,6 +99,67 @@ class Totals:
     energy_kwh: float
     filament_cost: float
     energy_cost: float
+    wear_cost: float = 0.0
+    wear_unknown: tuple[str, ...] = ()
+    """Printers in use of which nobody said what an hour wears off: not in the sum."""
+
+    @property
+    def cost(self) -> float:
+        """Filament, electricity and wear together."""
+        return self.filament_cost + self.energy_cost + self.wear_cost
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlateCost:
+    """What one plate costs, in the job's currency; the totals are the sums of these.
+
+    `seconds` and `energy_kwh` are those of the machine it runs on, or of the quickest that
+    could print it.
+    """
+
+    plate: str
+    seconds: float
+    energy_kwh: float
+    filament: float
+    electricity: float
+    wear: float
+
+    @property
+    def cost(self) -> float:
+        """All of it together."""
+        return self.filament + self.electricity + self.wear
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShoppingLine:
+    """Filament of one material and colour (None: any): what is needed, there, and to be bought.
+
+    `shelf_g` is what the spools of it hold. `short_g` is what they lack in sum.
+    `without_spool` are the plates that no spool has enough for once the others are fed, so
+    there may be some though nothing is short in sum. `spools` are whole new ones of
+    `spool_g` each, at `price_per_kg`.
+    """
+
+    material: str
+    colour: str | None
+    need_g: float
+    need_range_g: tuple[float, float]
+    shelf_g: float
+    short_g: float
+    without_spool: tuple[str, ...]
+    spools: int
+    spool_g: float
+    price_per_kg: float
+
+    @property
+    def cost(self) -> float:
+        """Price of the spools to buy."""
+        return self.spools * self.spool_g / 1000 * self.price_per_kg
+
+    @property
+    def may_lack_g(self) -> float:
+        """What is missing after the shopping if all of it takes as much as it may."""
+        return max(0.0, self.need_range_g[1] - self.shelf_g - self.spools * self.spool_g)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,6 +183,10 @@ class Plan:
         default_factory=lambda: MappingProxyType({})
     )
     """Part -> its strength under its loads; without those that were not worked out."""
+    costs: tuple[PlateCost, ...] = ()
+    """What each plate costs, in the order of the plates."""
+    shopping: tuple[ShoppingLine, ...] = ()
+    """Filament by material and colour, with what must be bought."""
 
     @property
     def must_stop(self) -> bool:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from math import prod
 from typing import TYPE_CHECKING
 
+from planner.handover.costs import machine_of, plate_costs
 from planner.handover.model import Totals
 
 if TYPE_CHECKING:
@@ -26,14 +27,10 @@ def totals_of(
     """Sum over all plates, scheduled or not.
 
     Each plate's time is that of the machine it runs on, or of the fastest one if it has no
-    run. Energy is that time by the printer's mean power; money is filament by the price of
-    the spool it comes from, or of the filament's profile where no spool was found.
+    run; energy and money are the sums of `plate_costs`.
     """
     on = {run.plate: run.machine for run in weekend.runs}
-    seconds = {p.id: p.seconds.get(on.get(p.id, ""), _fastest_s(p)) for p in plates}
-    energy_kwh = sum(
-        _power_w(job, plate, on.get(plate.id)) * seconds[plate.id] / 3.6e6 for plate in plates
-    )
+    costs = plate_costs(job, parts, plates, weekend)
     grams: dict[str, float] = defaultdict(float)
     for plate in plates:
         grams[plate.material] += plate.grams
@@ -44,12 +41,14 @@ def totals_of(
         filament_g=sum(plate.grams for plate in plates),
         filament_range_g=_filament_range_g(parts, plates),
         filament_g_by_material=dict(sorted(grams.items())),
-        print_s=sum(seconds.values()),
+        print_s=sum(cost.seconds for cost in costs),
         print_range_s=(low, high),
         hands_on_s=sum(run.hands_on_s for run in weekend.runs),
-        energy_kwh=energy_kwh,
-        filament_cost=_filament_cost(job, parts, plates, weekend),
-        energy_cost=energy_kwh * job.electricity_per_kwh,
+        energy_kwh=sum(cost.energy_kwh for cost in costs),
+        filament_cost=sum(cost.filament for cost in costs),
+        energy_cost=sum(cost.electricity for cost in costs),
+        wear_cost=sum(cost.wear for cost in costs),
+        wear_unknown=_wear_unknown(job, plates, weekend),
     )
 
 
@@ -72,10 +71,6 @@ def odds_of(parts: Sequence[ReadyPart], plates: PlateSet, weekend: WeekendPlan) 
     return prod(ready.need.odds for ready in parts)
 
 
-def _fastest_s(plate: PlannedPlate) -> float:
-    return min(plate.seconds.values(), default=0.0)
-
-
 def _range_s(plates: Sequence[PlannedPlate], on: Mapping[str, str]) -> tuple[float, float]:
     ranges = [
         plate.ranges_s.get(on.get(plate.id, ""), min(plate.ranges_s.values(), default=(0.0, 0.0)))
@@ -84,23 +79,11 @@ def _range_s(plates: Sequence[PlannedPlate], on: Mapping[str, str]) -> tuple[flo
     return sum(low for low, _ in ranges), sum(high for _, high in ranges)
 
 
-def _power_w(job: Job, plate: PlannedPlate, machine: str | None) -> float:
-    for candidate in job.machines:
-        if candidate.name == machine:
-            return candidate.printer.power_w
-    return plate.printer.power_w
-
-
-def _filament_cost(
-    job: Job,
-    parts: Sequence[ReadyPart],
-    plates: Sequence[PlannedPlate],
-    weekend: WeekendPlan,
-) -> float:
-    spool_price = {spool.name: spool.price_per_kg for spool in job.spools}
-    list_price = {r.filament.material: r.filament.price_per_kg for r in parts}
-    from_spool = {run.plate: spool_price[run.spool] for run in weekend.runs}
-    return sum(
-        plate.grams / 1000 * from_spool.get(plate.id, list_price[plate.material])
-        for plate in plates
-    )
+def _wear_unknown(
+    job: Job, plates: Sequence[PlannedPlate], weekend: WeekendPlan
+) -> tuple[str, ...]:
+    """Name the machines in use of which nobody said what an hour wears off."""
+    machines = {machine.name: machine for machine in job.machines}
+    runs = {run.plate: run for run in weekend.runs}
+    used = [machine_of(machines, plate, runs.get(plate.id)) for plate in plates]
+    return tuple(sorted({m.name for m in used if m is not None and m.wear_per_hour is None}))
