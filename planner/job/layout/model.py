@@ -91,6 +91,7 @@ class WallShape:
 
     `mask` are the cells left by a drawing in text, None for all that fit. `offset_mm` is the
     bottom left corner of the grid of cells, None for the best. `studs_mm` are the x of studs.
+    `meets` are its sides at a ceiling or in a room's corner, where cables may run.
     """
 
     name: str
@@ -101,6 +102,7 @@ class WallShape:
     offset_mm: tuple[float, float] | None = None
     hung: tuple[Hung, ...] = ()
     studs_mm: tuple[float, ...] = ()
+    meets: tuple[Side, ...] = ()
     where: str = ""
 
 
