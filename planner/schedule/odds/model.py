@@ -28,11 +28,36 @@ class Rates:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Lived:
+    """What became of each trial.
+
+    `ends_s[trial][plate]`, in the order of `plates`, is when the plate was good, in seconds
+    after `start`, or None if it never was. `failures[trial]` maps a plate that failed to how
+    often it did. `saved[plate]` counts the trials that missed the deadline and would not
+    have, had this plate alone not failed; `saved_all` those, had none.
+    """
+
+    start: datetime
+    due_s: float | None
+    plates: tuple[str, ...]
+    ends_s: tuple[tuple[int | None, ...], ...]
+    failures: tuple[dict[str, int], ...]
+    no_filament: int
+    saved: dict[str, int]
+    saved_all: int
+
+    @property
+    def trials(self) -> int:
+        """How many weekends were lived."""
+        return len(self.ends_s)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlateRisk:
     """One plate over all trials, as shares of them.
 
-    `fails`: it failed at least once. `late_by_it`: how much more often the weekend was late
-    when it failed than when it did not, times `fails`: what its failures cost in odds.
+    `fails`: it failed at least once. `late_by_it`: the weekend was not done by the deadline,
+    and would have been, had this plate not failed: what its failures cost in odds.
     """
 
     plate: str
@@ -44,10 +69,12 @@ class PlateRisk:
 class Odds:
     """The share of trials that came out well; each share carries `give_or_take(share)`.
 
-    `by_deadline`: every plate good by the deadline (without one: at all). `done_by` gives for
-    a wanted share the time by which so many trials were done, None where not that many were.
-    `short_of_filament`: trials that ended because the spools could not feed a reprint.
-    `risks`: the costliest plate first.
+    `by_deadline`: every plate good by the deadline (without one: at all). `if_none_failed`:
+    the same, had no plate failed; what is missing to 1 is the doubt about the hours. `done_by`
+    gives for a wanted share the time by which so many trials were done, None where not that
+    many were. `short_of_filament`: trials that ended because the spools could not feed a
+    reprint. `reprints`: plates that failed at least once, per trial. `risks`: the costliest
+    plate first.
     """
 
     trials: int
@@ -56,6 +83,7 @@ class Odds:
     short_of_filament: float
     reprints: float
     risks: tuple[PlateRisk, ...]
+    if_none_failed: float = 1.0
 
     def give_or_take(self, share: float) -> float:
         """Return two standard errors of a share over so many independent trials."""

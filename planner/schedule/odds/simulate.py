@@ -1,28 +1,29 @@
-"""From a plan to its odds: many trials, counted."""
+"""From a plan to what becomes of it: the weekend lived many times."""
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
-from math import ceil
-from random import Random
 from typing import TYPE_CHECKING
 
-from planner.schedule.clock import local_time, seconds_after
+from planner.schedule.clock import seconds_after
 from planner.schedule.instance import instance_of
-from planner.schedule.odds.attempts import draw
-from planner.schedule.odds.model import Odds, PlateRisk, Rates
-from planner.schedule.odds.trial import Trial
+from planner.schedule.odds.attempts import weekends_drawn
+from planner.schedule.odds.count import odds_of
+from planner.schedule.odds.model import Lived
+from planner.schedule.odds.trial import Intent, Trial
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import datetime
+    from collections.abc import Iterator, Mapping, Sequence
 
     from planner.schedule.instance import Instance
-    from planner.schedule.model import Weekend, WeekendPlan
-    from planner.schedule.odds.attempts import Brackets
+    from planner.schedule.model import Run, Weekend, WeekendPlan
+    from planner.schedule.odds.attempts import Brackets, Drawn
+    from planner.schedule.odds.model import Odds, Rates
     from planner.schedule.odds.trial import Outcome
 
-SURE = (0.5, 0.8, 0.95)
+    Ranges = Mapping[str, Mapping[str, tuple[float, float]]]
+
 PLACEMENTS = 40_000
 TRIALS = (200, 2_000)
 """About so many plates are placed in all, in no fewer and no more trials: a second or two."""
@@ -32,52 +33,108 @@ def odds_of_plan(
     weekend: Weekend,
     plan: WeekendPlan,
     *,
-    ranges_s: Mapping[str, Mapping[str, tuple[float, float]]],
+    ranges_s: Ranges,
     rates: Rates,
     seed: int = 0,
     trials: int | None = None,
 ) -> Odds | None:
+    """Return the odds of the planned weekend; None if nothing of it is planned."""
+    lived = live(weekend, plan, ranges_s=ranges_s, rates=rates, seed=seed, trials=trials)
+    return None if lived is None else odds_of(lived)
+
+
+def live(
+    weekend: Weekend,
+    plan: WeekendPlan,
+    *,
+    ranges_s: Ranges,
+    rates: Rates,
+    seed: int = 0,
+    trials: int | None = None,
+    ask_why: bool = True,
+) -> Lived | None:
     """Live the planned weekend many times over; None if nothing of it is planned.
 
     `ranges_s` maps plate -> machine -> (least, most) seconds around the planned ones; what
     is left out is taken as certain. Plates without a run in the plan are not looked at.
-    The random numbers are seeded: the same plan and seed give the same odds.
+    The random numbers are seeded: the same plan and seed give the same lives. `ask_why`
+    lives late trials once more for every plate that failed in them, without its failure.
     """
     placed = {run.plate for run in plan.runs}
     if not placed:
         return None
     weekend = replace(weekend, tasks=tuple(task for task in weekend.tasks if task.id in placed))
     instance = instance_of(weekend)
-    order, kinds = _as_planned(weekend, plan, instance)
+    intent = intent_of(weekend, plan.runs, instance)
+    count = trials or min(TRIALS[1], max(TRIALS[0], PLACEMENTS // len(placed)))
     brackets = _brackets(weekend, instance, ranges_s)
-    random = Random(seed)  # noqa: S311  (repeatable, not secret)
-    count = trials or min(TRIALS[1], max(TRIALS[0], PLACEMENTS // len(order)))
-    outcomes = [
-        Trial(instance, draw(instance, brackets, rates, kinds, random), order, kinds).run()
-        for _ in range(count)
-    ]
-    return _counted(weekend, outcomes)
+    all_drawn = list(
+        weekends_drawn(instance, brackets, rates, intent.kinds, seed=seed, trials=count)
+    )
+    outcomes = [Trial(instance, drawn, intent).run() for drawn in all_drawn]
+    due_s = None if weekend.deadline is None else seconds_after(weekend.start, weekend.deadline)
+    saved = Counter[int]()
+    if ask_why:
+        for drawn, outcome in zip(all_drawn, outcomes, strict=True):
+            if not _on_time(outcome, due_s):
+                saved.update(_would_save(instance, drawn, intent, due_s))
+    names = tuple(task.id for task in weekend.tasks)
+    return Lived(
+        start=weekend.start,
+        due_s=due_s,
+        plates=names,
+        ends_s=tuple(outcome.ends_s for outcome in outcomes),
+        failures=tuple(_failed(names, drawn) for drawn in all_drawn),
+        no_filament=sum(outcome.no_filament for outcome in outcomes),
+        saved={name: saved[plate] for plate, name in enumerate(names)},
+        saved_all=saved[ALL],
+    )
 
 
-def _as_planned(
-    weekend: Weekend, plan: WeekendPlan, instance: Instance
-) -> tuple[list[int], list[int]]:
-    """Return the plates by planned start, and per plate the kind of printer it has."""
+ALL = -1
+"""Stands for all plates among those whose failures are thought away."""
+
+
+def _would_save(
+    instance: Instance, drawn: list[Drawn], intent: Intent, due_s: float | None
+) -> Iterator[int]:
+    """Yield the plates whose failures alone made this trial late, and `ALL` if all of them did."""
+    failed = [plate for plate, own in enumerate(drawn) if own.fails_at]
+    for spared in ([plate] for plate in failed):
+        if _on_time(Trial(instance, _without(drawn, spared), intent).run(), due_s):
+            yield spared[0]
+    if failed and _on_time(Trial(instance, _without(drawn, failed), intent).run(), due_s):
+        yield ALL
+
+
+def _without(drawn: Sequence[Drawn], spared: Sequence[int]) -> list[Drawn]:
+    return [own._replace(fails_at=()) if j in spared else own for j, own in enumerate(drawn)]
+
+
+def _on_time(outcome: Outcome, due_s: float | None) -> bool:
+    return all(end is not None and (due_s is None or end <= due_s) for end in outcome.ends_s)
+
+
+def _failed(names: Sequence[str], drawn: Sequence[Drawn]) -> dict[str, int]:
+    return {name: len(own.fails_at) for name, own in zip(names, drawn, strict=True) if own.fails_at}
+
+
+def intent_of(weekend: Weekend, runs: Sequence[Run], instance: Instance) -> Intent:
+    """Return the plates by planned start, and per plate its kind of printer and its spool."""
     number = {task.id: place for place, task in enumerate(weekend.tasks)}
     machine = {slot.id: place for place, slot in enumerate(weekend.machines)}
+    spool = {level.id: place for place, level in enumerate(weekend.spools)}
     kind_of = {i: k for k, kind in enumerate(instance.kinds) for i in kind.machines}
-    runs = sorted(plan.runs, key=lambda run: (seconds_after(weekend.start, run.start), run.plate))
-    kinds = [0] * len(number)
-    for run in runs:
-        kinds[number[run.plate]] = kind_of[machine[run.machine]]
-    return [number[run.plate] for run in runs], kinds
+    runs = sorted(runs, key=lambda run: (seconds_after(weekend.start, run.start), run.plate))
+    by_plate = {number[run.plate]: run for run in runs}
+    return Intent(
+        order=tuple(number[run.plate] for run in runs),
+        kinds=tuple(kind_of[machine[by_plate[j].machine]] for j in instance.plates),
+        spools=tuple(spool[by_plate[j].spool] for j in instance.plates),
+    )
 
 
-def _brackets(
-    weekend: Weekend,
-    instance: Instance,
-    ranges_s: Mapping[str, Mapping[str, tuple[float, float]]],
-) -> list[Brackets]:
+def _brackets(weekend: Weekend, instance: Instance, ranges_s: Ranges) -> list[Brackets]:
     """Return per plate and kind of printer the least and most of its time, as factors."""
     found: list[Brackets] = []
     for task in weekend.tasks:
@@ -90,40 +147,3 @@ def _brackets(
                 own[kind] = (low / middle[name], high / middle[name])
         found.append(own)
     return found
-
-
-def _counted(weekend: Weekend, outcomes: Sequence[Outcome]) -> Odds:
-    due_s = None if weekend.deadline is None else seconds_after(weekend.start, weekend.deadline)
-    late = [o.finish_s is None or (due_s is not None and o.finish_s > due_s) for o in outcomes]
-    ends = sorted(outcome.finish_s for outcome in outcomes if outcome.finish_s is not None)
-    count = len(outcomes)
-    risks = [
-        _risk(task.id, [place in outcome.failed for outcome in outcomes], late)
-        for place, task in enumerate(weekend.tasks)
-    ]
-    return Odds(
-        trials=count,
-        by_deadline=late.count(False) / count,
-        done_by=tuple((share, _quantile(weekend.start, ends, share, count)) for share in SURE),
-        short_of_filament=sum(outcome.no_filament for outcome in outcomes) / count,
-        reprints=sum(len(outcome.failed) for outcome in outcomes) / count,
-        risks=tuple(sorted(risks, key=lambda risk: (-risk.late_by_it, risk.plate))),
-    )
-
-
-def _quantile(start: datetime, ends: Sequence[int], share: float, count: int) -> datetime | None:
-    """Return the time by which the share of all trials was done; None if fewer ever were."""
-    rank = ceil(share * count - 1e-9) - 1
-    return local_time(start, ends[rank]) if rank < len(ends) else None
-
-
-def _risk(plate: str, failed: Sequence[bool], late: Sequence[bool]) -> PlateRisk:
-    hit = [is_late for is_late, is_hit in zip(late, failed, strict=True) if is_hit]
-    spared = [is_late for is_late, is_hit in zip(late, failed, strict=True) if not is_hit]
-    more = _mean(hit) - _mean(spared) if hit and spared else 0.0
-    fails = len(hit) / len(failed)
-    return PlateRisk(plate=plate, fails=fails, late_by_it=max(0.0, more) * fails)
-
-
-def _mean(flags: Sequence[bool]) -> float:
-    return sum(flags) / len(flags)

@@ -6,8 +6,9 @@ from heapq import heappop, heappush
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from planner.schedule.board import Board
+from planner.schedule.board import ANY
 from planner.schedule.odds.attempts import with_failures
+from planner.schedule.odds.crew import LivedBoard
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -16,61 +17,81 @@ if TYPE_CHECKING:
     from planner.schedule.odds.attempts import Drawn
 
 
-class Outcome(NamedTuple):
-    """When all plates were good [s after the start], None if never; why not; which failed."""
+class Intent(NamedTuple):
+    """What the plan says of each plate: the order of starts, kind of printer, spool."""
 
-    finish_s: int | None
+    order: tuple[int, ...]
+    kinds: tuple[int, ...]
+    spools: tuple[int, ...]
+
+
+class Outcome(NamedTuple):
+    """When each plate was good [s after the start], None if never; whether for want of filament."""
+
+    ends_s: tuple[int | None, ...]
     no_filament: bool
-    failed: tuple[int, ...]
 
 
 class Trial:
-    """Lives one weekend through. Plates keep the plan's order and kind of printer.
+    """Lives one weekend through.
 
-    A failed plate goes again as soon as somebody has seen it and a printer is free, before
-    plates that have not begun. Nothing else is re-planned, so a person who does re-plan may
-    do better than the odds say.
+    Plates keep the plan's order, kind of printer and, as long as it can feed them, spool. A
+    failed plate is seen at the first moment at which somebody has time for it, and starts
+    again in that visit, before plates that have not begun, on the printer on which it ends
+    first. How long a run will take is known when it is started. Nothing else is planned
+    anew, so a person who does plan anew may do better than the odds say.
     """
 
-    def __init__(
-        self, instance: Instance, drawn: Sequence[Drawn], order: Sequence[int], wishes: list[int]
-    ) -> None:
+    def __init__(self, instance: Instance, drawn: Sequence[Drawn], intent: Intent) -> None:
         self._instance, self._tries = with_failures(instance, drawn)
-        self._board = Board(self._instance, keep_spool=True)
-        self._wishes = wishes + [
-            wishes[plate] for plate, tries in enumerate(self._tries) for _ in tries[:-1]
-        ]
+        plate_of = {try_: plate for plate, tries in enumerate(self._tries) for try_ in tries}
+        firsts = {tries[0] for tries in self._tries}
+        rows = range(len(plate_of))
         self._next = {one: other for tries in self._tries for one, other in pairwise(tries)}
-        self._queue = [self._tries[plate][0] for plate in order]
+        self._board = LivedBoard(
+            self._instance,
+            after_failed={other: one for one, other in self._next.items()},
+            spools=[intent.spools[plate_of[row]] for row in rows],
+        )
+        self._wishes = [intent.kinds[plate_of[row]] if row in firsts else ANY for row in rows]
+        self._queue = [self._tries[plate][0] for plate in intent.order]
         self._again: list[tuple[int, int]] = []
-        self._failed = tuple(plate for plate, tries in enumerate(self._tries) if len(tries) > 1)
 
     def run(self) -> Outcome:
-        """Return what became of it."""
+        """Return what became of it. What cannot be printed any more does not hold up the rest."""
+        no_filament = False
         while self._queue or self._again:
             try_ = self._take()
-            if try_ is None or not self._board.place(try_, self._wishes):
-                return Outcome(None, try_ is not None and self._hungry(try_), self._failed)
+            if not self._board.place(try_, self._wishes):
+                no_filament |= self._hungry(try_)
             if try_ in self._next:
-                seen = self._board.taken_off.get(try_)
-                if seen is None:
-                    return Outcome(None, no_filament=False, failed=self._failed)
-                heappush(self._again, (seen[0] + self._instance.hands_on_s, self._next[try_]))
-        last = [tries[-1] for tries in self._tries]
-        return Outcome(max(self._board.end[try_] for try_ in last), False, self._failed)  # noqa: FBT003
+                self._see(try_)
+        ends = [self._board.end[tries[-1]] for tries in self._tries]
+        return Outcome(tuple(end if end >= 0 else None for end in ends), no_filament)
 
-    def _take(self) -> int | None:
+    def _see(self, failed: int) -> None:
+        """Put the next try among those that are due, or strike it if nobody ever sees why."""
+        seen = self._board.taken_off.get(failed)
+        after = self._next[failed]
+        if seen is not None:
+            heappush(self._again, (seen[0], after))
+            return
+        while after in self._next:
+            self._board.tried[after] = True
+            after = self._next[after]
+        self._board.tried[after] = True
+
+    def _take(self) -> int:
         """Return the next try: a reprint that is due, else the first whose gates are decided."""
-        if self._again and (self._again[0][0] <= self._soonest() or not self._queue):
-            return heappop(self._again)[1]
+        gates, tried = self._instance.gates, self._board.tried
         for place, try_ in enumerate(self._queue):
-            if all(self._board.tried[gate] for gate in self._instance.gates[try_]):
+            if all(tried[gate] for gate in gates[try_]):
+                if self._again and self._again[0][0] <= self._board.could_begin_s(
+                    self._wishes[try_]
+                ):
+                    break
                 return self._queue.pop(place)
-        return heappop(self._again)[1] if self._again else None
-
-    def _soonest(self) -> int:
-        """Return when the first printer is free."""
-        return min(heap[0][0] for heap in self._board.free)
+        return heappop(self._again)[1]
 
     def _hungry(self, try_: int) -> bool:
         need_mg, left_mg = self._instance.milligrams[try_], self._board.left_mg
