@@ -46,7 +46,10 @@ class Junction:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
-    """One part in its place: x, y of the middle of what it sits on. `cell` as for accessories."""
+    """One copy in its place: x, y of the middle of what it sits on.
+
+    `cell` is (column, row) for panels and for accessories (`hung`).
+    """
 
     part: str
     spot: Spot
@@ -54,6 +57,7 @@ class Placed:
     y_mm: float
     upright: bool = False
     cell: tuple[int, int] | None = None
+    hung: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +65,8 @@ class Panelling:
     """One wall filled with cells.
 
     `margins_mm` are the strips left over: left, right, bottom, top. `islands` counts groups of
-    cells that hang together by edges. `placed` are the parts of the system, accessories too.
+    cells that hang together by edges. `placed` are the parts of the system, accessories too;
+    `counts` what this wall needs of each.
     """
 
     wall: WallShape
@@ -72,15 +77,20 @@ class Panelling:
     junctions: tuple[Junction, ...]
     islands: int
     placed: tuple[Placed, ...]
+    counts: tuple[Count, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Count:
-    """How many of a part, and why: "7 shared edges", "12 cells". Before stock and spares."""
+    """How many of a part, and why: "7 shared edges", "12 cells". Before stock and spares.
+
+    `bought` parts are counted and not printed.
+    """
 
     part: str
     count: int
     because: str
+    bought: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,11 +157,15 @@ class Drift:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Counted:
-    """The walls counted: what each is filled with, and how many of every part."""
+    """The walls counted: what each is filled with, and how many of every part.
+
+    `remarks` are sentences to heed: groups of cells that do not hang together, and the like.
+    """
 
     walls: Walls
     panellings: tuple[Panelling, ...]
     counts: tuple[Count, ...]
+    remarks: tuple[str, ...] = ()
 
     @property
     def quantities(self) -> Mapping[str, int]:

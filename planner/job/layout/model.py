@@ -29,7 +29,8 @@ class PartRule:
 
     `part` None says that nothing is needed there. `open_sides` are the sides of a cell without
     a neighbour (None: any); `along` is how an edge runs; `shape` how panels meet at a junction
-    (None: any). `count` copies each; for "cells", `count` per `every` cells begun.
+    (None: any). `count` copies each; for "cells", `count` per `every` cells begun of each wall.
+    `bought` parts are counted and not printed.
     """
 
     part: str | None
@@ -39,6 +40,7 @@ class PartRule:
     along: Literal["level", "upright"] | None = None
     shape: Shape | None = None
     every: int = 1
+    bought: bool = False
     where: str = ""
 
 
@@ -90,7 +92,8 @@ class WallShape:
     """One wall: its size, what is cut out of it, which cells it has, what hangs where.
 
     `mask` are the cells left by a drawing in text, None for all that fit. `offset_mm` is the
-    bottom left corner of the grid of cells, None for the best. `studs_mm` are the x of studs.
+    bottom left corner of the grid of cells, None for the best. `grid` are its columns and rows
+    where they were told or drawn, None for as many as fit. `studs_mm` are the x of studs.
     `meets` are its sides at a ceiling or in a room's corner, where cables may run.
     """
 
@@ -100,6 +103,7 @@ class WallShape:
     cut_outs: tuple[CutOut, ...] = ()
     mask: frozenset[tuple[int, int]] | None = None
     offset_mm: tuple[float, float] | None = None
+    grid: tuple[int | None, int | None] = (None, None)
     hung: tuple[Hung, ...] = ()
     studs_mm: tuple[float, ...] = ()
     meets: tuple[Side, ...] = ()
