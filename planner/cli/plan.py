@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 @click.option(
     "--out",
     type=PlacePath(),
-    help="Folder for plan.json, plan.html, plates/*.3mf, runs.csv, parts.csv, visits.ics.",
+    help="Folder for plan.html, visits.html, sheets.html, plan.json, plates/*.3mf, runs.csv, "
+    "parts.csv, shopping.csv, visits.ics.",
 )
 @click.option(
     "--orient",

@@ -76,5 +76,7 @@ def _filament(
     price: Mapping[str, float],
     list_price: Mapping[str, float],
 ) -> float:
-    per_kg = list_price[plate.material] if run is None else price[run.spool]
-    return plate.grams / 1000 * per_kg
+    if run is None:
+        return plate.grams / 1000 * list_price[plate.material]
+    second = 0.0 if run.second_spool is None else run.second_g / 1000 * price[run.second_spool]
+    return (plate.grams - run.second_g) / 1000 * price[run.spool] + second

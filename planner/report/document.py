@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from planner.audit.model import Finding
     from planner.handover.estimates import Estimate
-    from planner.handover.model import Plan, PlannedPlate, ReadyPart
+    from planner.handover.model import Plan, PlannedPlate, ReadyPart, ShoppingLine
     from planner.job.model import Spool
     from planner.layers.model import Layering, PrintTime
     from planner.nest.model import Placement
@@ -56,10 +56,11 @@ def plan_document(plan: Plan) -> Document:
         "parts": [
             {**_part(ready, job.path.parent), **_strength(plan, ready)} for ready in plan.parts
         ],
-        "plates": [_plate(plan, plate) for plate in plan.plates],
+        "plates": [{**_plate(plan, plate), **_cost(plan, plate)} for plate in plan.plates],
         "runs": [_run(run, zone) for run in plan.weekend.runs],
         "visits": [_visit(visit, zone) for visit in plan.weekend.visits],
         "spools": _spools(job.spools, dict(plan.weekend.spool_left_g)),
+        "shopping": [_shopping(line, job.currency) for line in plan.shopping],
         "totals": _totals(plan),
         "bounds": _bounds(plan),
         "odds": number(plan.odds, 6),
@@ -103,6 +104,9 @@ def finding_entry(finding: Finding) -> Document:
         "why": finding.why,
         "remedy": finding.remedy,
         "source": finding.source,
+        "change": None
+        if finding.change is None
+        else {"key": finding.change.key, "value": finding.change.value},
     }
 
 
@@ -229,6 +233,38 @@ def _plate(plan: Plan, plate: PlannedPlate) -> Document:
     }
 
 
+def _cost(plan: Plan, plate: PlannedPlate) -> Document:
+    """Return what a plate costs, to a hundredth of a cent, so that the sums come out."""
+    for cost in plan.costs:
+        if cost.plate == plate.id:
+            return {
+                "energy_kwh": number(cost.energy_kwh, 4),
+                "filament_cost": number(cost.filament, 4),
+                "energy_cost": number(cost.electricity, 4),
+                "wear_cost": number(cost.wear, 4),
+                "cost": number(cost.cost, 4),
+            }
+    return {}
+
+
+def _shopping(line: ShoppingLine, currency: str) -> Document:
+    return {
+        "material": line.material,
+        "colour": line.colour,
+        "need_g": number(line.need_g),
+        "need_range_g": _pair(line.need_range_g),
+        "shelf_g": number(line.shelf_g),
+        "short_g": number(line.short_g),
+        "without_spool": list(line.without_spool),
+        "spools": line.spools,
+        "spool_g": number(line.spool_g),
+        "price_per_kg": number(line.price_per_kg, 4),
+        "cost": number(line.cost, 2),
+        "currency": currency,
+        "may_lack_g": number(line.may_lack_g),
+    }
+
+
 def _placement(placement: Placement) -> Document:
     """Keep a tenth of a micron: a reader may check clearances to the micron.
 
@@ -252,6 +288,18 @@ def _run(run: Run, zone: ZoneInfo) -> Document:
         "spool": run.spool,
         "hands_on_s": number(run.hands_on_s),
         "alone_s": number(run.alone_s),
+        **_second(run, zone),
+    }
+
+
+def _second(run: Run, zone: ZoneInfo) -> Document:
+    """Return what a plate takes from a second spool, and when; nothing for most."""
+    if run.second_spool is None:
+        return {}
+    return {
+        "second_spool": run.second_spool,
+        "second_g": number(run.second_g),
+        "change_at": None if run.change_at is None else iso(run.change_at, zone),
     }
 
 
@@ -265,6 +313,8 @@ def _visit(visit: Visit, zone: ZoneInfo) -> Document:
         "start": visit.start,
         "spool": visit.spool,
         "change_spool": visit.change_spool,
+        **({} if visit.second_spool is None else {"second_spool": visit.second_spool}),
+        **({} if visit.feeds is None else {"feeds": visit.feeds}),
         "text": errand(visit),
     }
 
@@ -299,7 +349,9 @@ def _totals(plan: Plan) -> Document:
         "currency": plan.job.currency,
         "filament_cost": number(totals.filament_cost, 2),
         "energy_cost": number(totals.energy_cost, 2),
-        "cost": number(totals.filament_cost + totals.energy_cost, 2),
+        "wear_cost": number(totals.wear_cost, 2),
+        "wear_unknown": list(totals.wear_unknown),
+        "cost": number(totals.cost, 2),
     }
 
 

@@ -11,18 +11,23 @@ from planner.report.words import iso, number, plain, up_name, zone_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from planner.handover.model import Plan, PlannedPlate, ReadyPart
+    from planner.handover.model import Plan, PlannedPlate, PlateCost, ReadyPart
 
 Cell = str | float
 
 RUN_COLUMNS = (
     *("plate", "printer", "start", "end", "spool", "material", "colour", "copies"),
     *("filament_g", "hands_on_s", "alone_s", "contents"),
+    *("filament_cost", "energy_cost", "wear_cost", "cost", "currency", "second_spool"),
 )
 PART_COLUMNS = (
     *("part", "mesh", "up", "material", "colour", "needed", "from_stock", "spares", "to_print"),
     *("odds", "because", "layers", "height_mm", "volume_mm3", "filament_g"),
     *("printer", "time_s", "time_low_s", "time_high_s"),
+)
+SHOPPING_COLUMNS = (
+    *("material", "colour", "need_g", "need_low_g", "need_high_g", "shelf_g", "short_g"),
+    *("spools", "spool_g", "price_per_kg", "cost", "currency", "without_spool"),
 )
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -30,6 +35,7 @@ _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 def runs_csv(plan: Plan) -> str:
     """Return one line per run, in the order of the plan; times with their offset."""
     plates = {plate.id: plate for plate in plan.plates}
+    costs = {cost.plate: cost for cost in plan.costs}
     zone = zone_of(plan)
     return _table(
         RUN_COLUMNS,
@@ -44,6 +50,8 @@ def runs_csv(plan: Plan) -> str:
                 number(run.hands_on_s),
                 number(run.alone_s),
                 ", ".join(f"{n} {name}" for name, n in plates[run.plate].counts.items()),
+                *_cost_cells(costs.get(run.plate), plan.job.currency),
+                run.second_spool or "",
             ]
             for run in plan.weekend.runs
         ),
@@ -53,6 +61,30 @@ def runs_csv(plan: Plan) -> str:
 def parts_csv(plan: Plan) -> str:
     """Return one line per kind of part and printer profile; masses and times per copy."""
     return _table(PART_COLUMNS, (row for ready in plan.parts for row in _part_rows(ready)))
+
+
+def shopping_csv(plan: Plan) -> str:
+    """Return one line per material and colour: what is needed, there, and to be bought."""
+    return _table(
+        SHOPPING_COLUMNS,
+        (
+            [
+                line.material,
+                line.colour or "any",
+                number(line.need_g),
+                *(number(end) for end in line.need_range_g),
+                number(line.shelf_g),
+                number(line.short_g),
+                line.spools,
+                number(line.spool_g),
+                number(line.price_per_kg, 4),
+                number(line.cost, 2),
+                plan.job.currency,
+                " ".join(line.without_spool),
+            ]
+            for line in plan.shopping
+        ),
+    )
 
 
 def text_cell(text: str) -> str:
@@ -67,6 +99,13 @@ def text_cell(text: str) -> str:
 
 def _plate_cells(plate: PlannedPlate) -> list[Cell]:
     return [plate.material, plate.colour or "any", len(plate.placements), number(plate.grams)]
+
+
+def _cost_cells(cost: PlateCost | None, currency: str) -> list[Cell]:
+    if cost is None:
+        return ["", "", "", "", currency]
+    money = (cost.filament, cost.electricity, cost.wear, cost.cost)
+    return [*(number(value, 4) for value in money), currency]
 
 
 def _part_rows(ready: ReadyPart) -> list[list[Cell]]:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from planner.handover.model import Plan, PlannedPlate, ReadyPart
     from planner.layers.model import PrintTime
-    from planner.schedule.model import Visit, WeekendPlan
+    from planner.schedule.model import Run, Visit, WeekendPlan
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -262,14 +262,24 @@ def iso(moment: datetime, zone: tzinfo) -> str:
 
 def errand(visit: Visit) -> str:
     """Say what a visit is for: "enclosed 300: take off P3, start P7 with grey 1"."""
+    if visit.feeds is not None:
+        return plain(
+            f"{visit.machine}: {visit.feeds} goes on with {visit.spool} (change the spool)"
+        )
     acts = []
     if visit.take_off is not None:
         acts.append(f"take off {visit.take_off}")
     if visit.start is not None:
-        spool = "" if visit.spool is None else f" with {visit.spool}"
+        spool = "" if visit.spool is None else f" with {both_spools(visit)}"
         change = " (change the spool)" if visit.change_spool else ""
         acts.append(f"start {visit.start}{spool}{change}")
     return plain(f"{visit.machine}: {', '.join(acts) or 'look in'}")
+
+
+def both_spools(fed: Run | Visit) -> str:
+    """Name the spool that feeds, and the one after it where there is one."""
+    after = "" if fed.second_spool is None else f", then {fed.second_spool}"
+    return f"{fed.spool}{after}"
 
 
 def contents(plate: PlannedPlate) -> str:

@@ -15,7 +15,7 @@ from planner.report.calendar import visits_ics
 from planner.report.document import dump, plan_document
 from planner.report.html import plan_html
 from planner.report.safely import commit, obstacles, refuse
-from planner.report.tables import parts_csv, runs_csv
+from planner.report.tables import parts_csv, runs_csv, shopping_csv
 from planner.report.threemf import plan_plate_3mf
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from planner.handover.model import Plan
 
 MANIFEST = ".platewright.json"
-ALWAYS = ("plan.json", "plan.html", "runs.csv", "parts.csv", "visits.ics")
+ALWAYS = ("plan.json", "plan.html", "runs.csv", "parts.csv", "shopping.csv", "visits.ics")
 """What every plan's folder holds, besides its plates."""
 _SCHEMA = "platewright/written/1"
 _STALE = re.compile(r"plates/[A-Za-z0-9][A-Za-z0-9._-]*\.(3mf|svg)")
@@ -81,6 +81,7 @@ def render_plan(plan: Plan) -> dict[str, bytes]:
         **plates,
         "runs.csv": runs_csv(plan).encode(),
         "parts.csv": parts_csv(plan).encode(),
+        "shopping.csv": shopping_csv(plan).encode(),
         "visits.ics": visits_ics(plan),
     }
 

@@ -11,7 +11,15 @@ import numpy as np
 import pytest
 
 from planner.audit.model import Finding
-from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart, Totals
+from planner.handover.model import (
+    Plan,
+    PlannedPlate,
+    PlateBound,
+    PlateCost,
+    ReadyPart,
+    ShoppingLine,
+    Totals,
+)
 from planner.job.model import Job, Machine, Need, Part, PlateFailures, Spool, Window
 from planner.layers.model import FEATURES, Layering, PrintTime
 from planner.nest.model import Placement
@@ -362,6 +370,35 @@ def make_plan(panel="panel", key="key"):
             energy_kwh=3.19,
             filament_cost=10.86,
             energy_cost=0.8,
+            wear_cost=1.0,
+            wear_unknown=("cupboard",),
+        ),
+        costs=tuple(_cost(*row) for row in COSTS),
+        shopping=(
+            ShoppingLine(
+                material="PLA",
+                colour="grey",
+                need_g=1493.8,
+                need_range_g=(1474.0, 1518.5),
+                shelf_g=1220.0,
+                short_g=273.8,
+                without_spool=("P4",),
+                spools=1,
+                spool_g=1000.0,
+                price_per_kg=22.0,
+            ),
+            ShoppingLine(
+                material="PLA",
+                colour="red",
+                need_g=200.0,
+                need_range_g=(190.0, 215.0),
+                shelf_g=210.0,
+                short_g=0.0,
+                without_spool=(),
+                spools=0,
+                spool_g=1000.0,
+                price_per_kg=22.0,
+            ),
         ),
         odds=0.934,
         weekend_odds=Odds(
@@ -379,6 +416,25 @@ def make_plan(panel="panel", key="key"):
             "P3 runs 10 h 30 min with nobody there: see to smoke alarm and clear space first.",
             "PLA creeps under lasting load.",
         ),
+    )
+
+
+COSTS = (  # plate, s, kWh, filament, electricity, wear
+    ("P1", 9000.0, 0.3, 2.71, 0.075, 0.25),
+    ("P2", 16200.0, 0.54, 2.72, 0.135, 0.75),
+    ("P3", 50400.0, 1.68, 2.71, 0.42, 0.0),
+    ("P4", 20000.0, 0.67, 2.72, 0.17, 0.0),
+)
+
+
+def _cost(name, seconds, energy_kwh, filament, electricity, wear):  # noqa: PLR0917 - a row
+    return PlateCost(
+        plate=name,
+        seconds=seconds,
+        energy_kwh=energy_kwh,
+        filament=filament,
+        electricity=electricity,
+        wear=wear,
     )
 
 

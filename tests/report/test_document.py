@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from planner.audit.model import Change
 from planner.handover.estimates import Estimate
 from planner.report.document import (
     dump,
@@ -124,3 +125,59 @@ def test_spools_balance(plan):
     """What was used and what is left make what was there."""
     for spool in plan_document(plan)["spools"]:
         assert spool["used_g"] + spool["left_g"] == pytest.approx(spool["before_g"])
+
+
+def test_costs_of_the_plates_make_the_totals(plan):
+    """Every plate tells its three costs; each is its sum, and none is left out of the totals."""
+    document = plan_document(plan)
+    plates, totals = document["plates"], document["totals"]
+
+    for told in plates:
+        parts = told["filament_cost"] + told["energy_cost"] + told["wear_cost"]
+        assert told["cost"] == pytest.approx(parts, abs=2e-4)
+    for key in ("filament_cost", "energy_cost", "wear_cost", "cost"):
+        # Each is rounded to half of the last digit that is told.
+        tolerance = 0.5e-4 * len(plates) + 0.5e-2
+        assert totals[key] == pytest.approx(sum(p[key] for p in plates), abs=tolerance), key
+    assert totals["wear_unknown"] == ["cupboard"]
+
+
+def test_shopping_is_told_line_by_line(plan):
+    """What is short, what no single spool can feed, and what the new spools cost."""
+    grey, red = plan_document(plan)["shopping"]
+
+    assert (grey["short_g"], grey["spools"], grey["cost"]) == (273.8, 1, 22.0)
+    assert grey["without_spool"] == ["P4"]
+    assert grey["may_lack_g"] == 0
+    assert (red["spools"], red["cost"]) == (0, 0)
+    assert red["may_lack_g"] == 5.0
+
+
+def test_a_finding_tells_the_change_that_ends_it(plan):
+    """For a program that wants to carry it out; null where a person must decide."""
+    changed = replace(plan.findings[0], change=Change(key="walls", value=3))
+    told = plan_document(replace(plan, findings=(changed, *plan.findings[1:])))["findings"]
+
+    assert told[0]["change"] == {"key": "walls", "value": 3}
+    assert told[1]["change"] is None
+
+
+def test_a_second_spool_is_told_where_there_is_one(plan):
+    """The run says how much it feeds and from when on; the visit what to put on."""
+    run, visit = plan.weekend.runs[0], plan.weekend.visits[0]
+    moment = run.start + (run.end - run.start) / 2
+    weekend = replace(
+        plan.weekend,
+        runs=(replace(run, second_spool="grey 2", second_g=40.0, change_at=moment),),
+        visits=(
+            replace(visit, second_spool="grey 2"),
+            replace(visit, at=moment, start=None, spool="grey 2", feeds="P1", change_spool=True),
+        ),
+    )
+    told = plan_document(replace(plan, weekend=weekend))
+
+    assert told["runs"][0]["second_spool"] == "grey 2"
+    assert told["runs"][0]["change_at"] == moment.isoformat(timespec="seconds")
+    assert told["visits"][0]["text"] == "bench left: start P1 with grey 1, then grey 2"
+    assert told["visits"][1]["text"] == ("bench left: P1 goes on with grey 2 (change the spool)")
+    assert "second_spool" not in plan_document(plan)["runs"][0]

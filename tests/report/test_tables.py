@@ -8,7 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.report.tables import PART_COLUMNS, RUN_COLUMNS, parts_csv, runs_csv, text_cell
+from planner.report.tables import (
+    PART_COLUMNS,
+    RUN_COLUMNS,
+    SHOPPING_COLUMNS,
+    parts_csv,
+    runs_csv,
+    shopping_csv,
+    text_cell,
+)
 
 from .conftest import make_plan
 
@@ -38,7 +46,24 @@ def test_parts_have_one_line_per_printer(plan):
     assert float(rows[0]["time_low_s"]) < float(rows[0]["time_s"]) < float(rows[0]["time_high_s"])
 
 
-@pytest.mark.parametrize("write", [runs_csv, parts_csv])
+def test_shopping_has_a_line_per_material_and_colour(plan):
+    """What is to be bought beside what is not."""
+    grey, red = rows_of(shopping_csv(plan))
+
+    assert tuple(grey) == SHOPPING_COLUMNS
+    assert (grey["spools"], grey["cost"], grey["without_spool"]) == ("1", "22.0", "P4")
+    assert (red["spools"], red["short_g"]) == ("0", "0.0")
+
+
+def test_what_a_run_costs_stands_in_its_line(plan):
+    """Three costs and their sum, in the currency of the job."""
+    row = rows_of(runs_csv(plan))[1]
+
+    assert float(row["cost"]) == pytest.approx(2.72 + 0.135 + 0.75)
+    assert row["currency"] == "EUR"
+
+
+@pytest.mark.parametrize("write", [runs_csv, parts_csv, shopping_csv])
 def test_lines_end_as_rfc_4180_says(plan, write):
     """RFC 4180 section 2: CRLF after each record, the same number of fields in each."""
     text = write(plan)
