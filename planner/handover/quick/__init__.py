@@ -1,0 +1,1 @@
+"""Filament, hours, plates and money of a whole wall, without packing or a calendar."""
