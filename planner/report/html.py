@@ -18,8 +18,9 @@ from planner.audit.words import listed
 from planner.report import words
 from planner.report.drawing import draw_plan_plate, part_numbers
 from planner.report.palette import drawing_rules, kind_class, variables
+from planner.report.roster import roster_of_plan
 from planner.report.strength_page import strength_view
-from planner.report.timeline import draw_timeline
+from planner.report.timeline import draw_days, draw_timeline
 from planner.report.words import zone_of
 
 if TYPE_CHECKING:
@@ -36,10 +37,11 @@ View = dict[str, Any]
 
 def plan_html(plan: Plan) -> str:
     """Return the page as text; the same plan gives the same bytes."""
-    page = _environment().get_template("plan.html.j2")
+    page, roster = _environment().get_template("plan.html.j2"), roster_of_plan(plan)
     return page.render(
         style=Markup(variables() + drawing_rules()),  # noqa: S704 - made of our constants only
-        timeline=Markup(draw_timeline(plan)),  # noqa: S704 - escaped where it is drawn
+        timeline=Markup(draw_timeline(roster)),  # noqa: S704 - escaped where it is drawn
+        days_drawn=[Markup(day) for day in draw_days(roster)],  # noqa: S704 - likewise
         head=_head(plan),
         findings=_findings(plan.findings),
         days=_days(plan),

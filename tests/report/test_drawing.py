@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from planner.nest.model import Placement
 from planner.report.drawing import draw_plan_plate, outline_path
 from planner.report.placing import screen_matrix
+from planner.report.roster import days_of, roster_of_plan
 from planner.report.threemf import item_transform
-from planner.report.timeline import alone_spans, draw_timeline, nights, span_of
+from planner.report.timeline import alone_spans, draw_days, draw_timeline, nights
 from planner.solid.model import Footprint
 
 from .conftest import ELL, HOSTILE, WINDOW, at, make_plan
@@ -125,7 +126,10 @@ def test_picture_is_to_scale_and_says_so(plan):
 
 def test_every_reference_in_a_drawing_exists_once(plan):
     """Ids are unique over all plates of a page, and each `use` finds its shape."""
-    page = [draw_plan_plate(plan, plate) for plate in plan.plates] + [draw_timeline(plan)]
+    page = [draw_plan_plate(plan, plate) for plate in plan.plates] + [
+        draw_timeline(roster_of_plan(plan)),
+        *draw_days(roster_of_plan(plan)),
+    ]
     text = "".join(page)
 
     ids = re.findall(r'\bid="([^"]+)"', text)
@@ -151,7 +155,7 @@ def test_drawings_are_the_same_every_time():
     one, other = make_plan(), make_plan()
 
     assert draw_plan_plate(one, one.plates[2]) == draw_plan_plate(other, other.plates[2])
-    assert draw_timeline(one) == draw_timeline(other)
+    assert draw_timeline(roster_of_plan(one)) == draw_timeline(roster_of_plan(other))
 
 
 def test_time_alone_adds_up_to_what_the_schedule_says(plan):
@@ -174,7 +178,7 @@ def test_overlapping_attendance_counts_once(plan):
 
 def test_timeline_shows_each_run_and_stays_in_its_frame(plan):
     """One group per run with its hours; every bar lies inside the picture."""
-    root = ET.fromstring(draw_timeline(plan, own_style=True))
+    root = ET.fromstring(draw_timeline(roster_of_plan(plan), own_style=True))
 
     runs = [g for g in root.iter(f"{SVG}g") if g.get("class") == "run"]
     assert [g.get("data-plate") for g in runs] == ["P1", "P2", "P3"]
@@ -187,7 +191,7 @@ def test_timeline_shows_each_run_and_stays_in_its_frame(plan):
 
 def test_bar_length_is_its_time(plan):
     """Bars of 2.5 h and 14 h are as 2.5 to 14 (two decimals of a pixel are written)."""
-    root = ET.fromstring(draw_timeline(plan))
+    root = ET.fromstring(draw_timeline(roster_of_plan(plan)))
 
     widths = [
         float(g.find(f"{SVG}rect").get("width"))
@@ -209,7 +213,7 @@ def test_nights_keep_local_hours_when_the_clock_changes():
 
 def test_span_holds_everything(plan):
     """From the whole hour of the start to after the deadline."""
-    first, last = span_of(plan)
+    first, last = roster_of_plan(plan).span
 
     assert first == at(0, 18)
     assert last >= plan.job.deadline
@@ -220,6 +224,34 @@ def test_a_plan_without_runs_is_still_drawn(plan):
     empty = replace(plan.weekend, runs=(), visits=(), finish=None, lower_bound=None)
     job = replace(plan.job, attendance=(), deadline=None)
 
-    root = ET.fromstring(draw_timeline(replace(plan, weekend=empty, job=job)))
+    root = ET.fromstring(draw_timeline(roster_of_plan(replace(plan, weekend=empty, job=job))))
 
     assert not [g for g in root.iter(f"{SVG}g") if g.get("class") == "run"]
+
+
+def test_the_days_cut_no_run_away(plan):
+    """Each run shows on every day it touches, and its pieces are as long as the whole."""
+    days = [ET.fromstring(svg) for svg in draw_days(roster_of_plan(plan))]
+
+    assert [svg.find(f"{SVG}title").text[:30] for svg in days] == [
+        "Printers from Fri 00:00 to Sat",
+        "Printers from Sat 00:00 to Sun",
+        "Printers from Sun 00:00 to Mon",
+    ]
+    pieces = [
+        float(g.find(f"{SVG}rect").get("width"))
+        for svg in days
+        for g in svg.iter(f"{SVG}g")
+        if g.get("data-plate") == "P3"
+    ]
+    assert len(pieces) == 2
+    assert sum(pieces) == pytest.approx(14 * 11.6, abs=0.02)  # h by units per hour
+
+
+def test_a_day_is_as_long_as_its_clock_says():
+    """Lisbon's Sunday 25 October 2026 has 25 hours, its Sunday 29 March 23."""
+    zone = ZoneInfo("Europe/Lisbon")
+    for month, date, expected in ((10, 25, 25), (3, 29, 23)):
+        noon = datetime(2026, month, date, 12, tzinfo=zone)
+        ((first, last),) = days_of((noon, noon + timedelta(hours=1)), zone)
+        assert last.timestamp() - first.timestamp() == expected * 3600

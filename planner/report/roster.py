@@ -1,0 +1,99 @@
+"""What the reports of a weekend read: the problem, the plan made for it, and what is known more.
+
+A weekend of plates made elsewhere has no parts, pictures or prices; the same reports tell it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from planner.handover.weekend import weekend_of
+from planner.report.words import contents, plain, zone_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import tzinfo
+
+    from planner.handover.model import Plan, PlannedPlate
+    from planner.schedule.model import PlateTask, Weekend, WeekendPlan
+
+Span = tuple[datetime, datetime]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Roster:
+    """A weekend and the plan for it, told in the time of `zone`.
+
+    `plates` has what is known of a plate besides what the schedule asks for; it is empty for
+    plates made elsewhere.
+    """
+
+    name: str
+    zone: tzinfo
+    weekend: Weekend
+    made: WeekendPlan
+    plates: Mapping[str, PlannedPlate] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def tasks(self) -> dict[str, PlateTask]:
+        """The plates by name."""
+        return {task.id: task for task in self.weekend.tasks}
+
+    def contents(self, plate: str) -> str:
+        """Say what lies on a plate, or at least what it is printed from."""
+        if plate in self.plates:
+            return contents(self.plates[plate])
+        task = self.tasks[plate]
+        return plain(f"{task.material}, {task.colour or 'any colour'}")
+
+    def filament(self, spool: str) -> str:
+        """Say what is on a spool: "petg, black"."""
+        for level in self.weekend.spools:
+            if level.id == spool:
+                return plain(f"{level.material}, {level.colour}")
+        return ""
+
+    @property
+    def span(self) -> Span:
+        """The whole hours that hold every run, window and the deadline."""
+        runs, job = self.made.runs, self.weekend
+        ends = [run.end for run in runs] + [window.end for window in job.attendance]
+        ends += [job.start + timedelta(hours=1)] + ([job.deadline] if job.deadline else [])
+        first = min([job.start, *(run.start for run in runs)]).astimezone(self.zone)
+        # Half an hour after the end, so that a line there is not on the edge of a picture.
+        last = max(ends).astimezone(self.zone) + timedelta(minutes=30)
+        return first.replace(minute=0, second=0, microsecond=0), last
+
+
+def roster_of_plan(plan: Plan) -> Roster:
+    """Return the weekend of a plan, with all that is known of its plates."""
+    return Roster(
+        name=plan.job.name,
+        zone=zone_of(plan),
+        weekend=weekend_of(plan.job, plan.plates),
+        made=plan.weekend,
+        plates={plate.id: plate for plate in plan.plates},
+    )
+
+
+def roster_of_weekend(name: str, weekend: Weekend, made: WeekendPlan) -> Roster:
+    """Return a weekend of plates made elsewhere; `name` heads its reports."""
+    return Roster(name=name, zone=weekend.start.tzinfo or UTC, weekend=weekend, made=made)
+
+
+def days_of(span: Span, zone: tzinfo) -> tuple[Span, ...]:
+    """Cut a span at every local midnight: whole days, so that their hours can be compared.
+
+    A day on which the clocks change has 23 or 25 hours.
+    """
+    date = span[0].astimezone(zone).date()
+    days: list[Span] = []
+    while True:
+        dawn = datetime(date.year, date.month, date.day, tzinfo=zone)
+        if dawn.timestamp() >= span[1].timestamp():
+            return tuple(days)
+        date += timedelta(days=1)
+        days.append((dawn, datetime(date.year, date.month, date.day, tzinfo=zone)))
