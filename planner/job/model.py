@@ -89,6 +89,7 @@ class Part:
     (3MF) and millimetres are meant otherwise. `exceptions` maps a rule's key to the reason
     why this part may break it. `mating` parts go on the first-article plate. `visible` are
     the faces in sight (an axis: all that faces that way), none where nothing was said.
+    `value` is what all the copies wanted by themselves are worth once complete, None likewise.
     """
 
     name: str
@@ -109,17 +110,31 @@ class Part:
     visible: tuple[Face, ...] = ()
     fixings: Screwed | None = None
     turns: Turns = QUARTER_TURNS
+    value: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assembly:
-    """A thing made of parts and other assemblies; `contains` maps a name to a count."""
+    """A thing made of parts and other assemblies; `contains` maps a name to a count.
+
+    `value` is what all the wanted ones are worth once complete, None where nothing was said.
+    """
 
     name: str
     quantity: int
     stock: int
     contains: Mapping[str, int]
     where: str
+    value: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blocked:
+    """A stretch during which a printer must not run (aware times); `why` says it in words."""
+
+    start: datetime
+    end: datetime
+    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,7 +160,7 @@ class Machine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spool:
-    """A spool on the shelf."""
+    """A spool on the shelf; `drying_s` is how long it has to dry before it can feed."""
 
     name: str
     filament: Filament
@@ -153,6 +168,7 @@ class Spool:
     left_g: float
     price_per_kg: float
     where: str
+    drying_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,12 +10,16 @@ from bisect import bisect_left, bisect_right
 from heapq import heapreplace
 from typing import TYPE_CHECKING
 
-from planner.schedule.clock import NEVER, after_presence
+from planner.schedule.clock import NEVER, after_presence, clear_from
+from planner.schedule.pairs import Change, Pair, pair_for
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.schedule.instance import Instance
+
+Spot = tuple[int, int, int, int]
+"""Kind, printer, start, and the person who starts."""
 
 ANY = -1
 """No wish for a kind of printer."""
@@ -34,7 +38,8 @@ class Board:
     to `end` machine and spool are in use; the first `hands_on_s` of that are the person's.
     `taken_off` maps a gate plate, and in the end the last plate of each printer, to
     (s, person) of the visit at which it is taken off; the others are taken off when the next
-    one starts. `changes` counts the starts that put another spool on. `opens[p]` and
+    one starts. `second` maps a plate that two spools feed to the change between them.
+    `changes` counts the spools that are put on. `opens[p]` and
     `closes[p]` are the first and last moments at which person p can still begin a visit.
     """
 
@@ -50,6 +55,7 @@ class Board:
         "mounted",
         "opens",
         "person",
+        "second",
         "spool",
         "spool_free",
         "spool_on",
@@ -70,11 +76,12 @@ class Board:
         self.person = [-1] * count
         self.tried = [False] * count
         self.taken_off: dict[int, tuple[int, int]] = {}
+        self.second: dict[int, Change] = {}
         self.free = [[(0, machine) for machine in kind.machines] for kind in instance.kinds]
         self.visit_on: dict[int, tuple[int, int]] = {}
         self.mounted: dict[int, int] = {}
         self.left_mg = list(instance.spool_milligrams)
-        self.spool_free = [0] * len(self.left_mg)
+        self.spool_free = list(instance.spool_ready_s)
         self.spool_on = [-1] * len(self.left_mg)
         self.changes = 0
         self.opens = [list(opens) for opens, _ in instance.hands]
@@ -94,14 +101,24 @@ class Board:
         return max(self.end, default=-1)
 
     def cost(self) -> int:
-        """Return the weight of what is left out (twice) and of what is late (once)."""
-        late_after_s = self.instance.late_after_s
-        if not self.end or (min(self.end) >= 0 and max(self.end) <= late_after_s):
+        """Return the weight of what is left out (twice) and of what is late (once).
+
+        To it comes the cost of the sets that are not complete in time.
+        """
+        late_after_s, ends = self.instance.late_after_s, self.end
+        if not ends or (min(ends) >= 0 and max(ends) <= late_after_s):
             return 0
-        return sum(
+        plates = sum(
             2 * weight if end < 0 else weight
-            for end, weight in zip(self.end, self.instance.weights, strict=True)
+            for end, weight in zip(ends, self.instance.weights, strict=True)
             if end < 0 or end > late_after_s
+        )
+        if not self.instance.sets:
+            return plates
+        return plates + sum(
+            cost
+            for cost, members in self.instance.sets
+            if not all(0 <= ends[plate] <= late_after_s for plate in members)
         )
 
     def key(self, power: int) -> Key:
@@ -123,7 +140,7 @@ class Board:
         if self.instance.gates[plate]:
             ready_s = max(ready_s, self._gates_open(plate))
         if ready_s == NEVER:
-            return False
+            return self._place_on_two(plate, wishes)
         options = self.instance.options[plate]
         if wishes[plate] != ANY:
             wished = [option for option in options if option[0] == wishes[plate]]
@@ -149,24 +166,95 @@ class Board:
             begin = free_s if free_s > ready_s else ready_s  # noqa: FURB136  # inner loop
             if begin + duration_s >= best_end:
                 continue
-            if machine not in visit_on and kinds[kind].unattended:
+            if machine not in visit_on and kinds[kind].any_time:
                 start, person = self._first_hands(begin)
             else:
-                start, person = self._first_visit(begin, duration_s, kind, machine)
+                start, person = self.first_visit(begin, duration_s, kind, machine)
             if start + duration_s < best_end:
                 best_end, best = start + duration_s, (kind, machine, start, person)
         if best is None:
             return False
-        kind, machine, start, person = best
-        self.start[plate], self.end[plate] = start, best_end
-        self.machine[plate], self.person[plate] = machine, person
-        if visit_on.pop(machine, None) != (start, person):
-            self._book(start, person)
-        heapreplace(free[kind], (best_end, machine))
-        self._feed(plate, machine)
-        if self.instance.is_gate[plate]:
-            self._take_off(plate, machine, best_end)
+        self._put(plate, best, best_end)
+        self._feed(plate, best[1])
         return True
+
+    def _put(self, plate: int, spot: Spot, end: int) -> None:
+        """Write down where and when the plate is printed, and who starts it."""
+        kind, machine, start, person = spot
+        self.start[plate], self.end[plate] = start, end
+        self.machine[plate], self.person[plate] = machine, person
+        if self.visit_on.pop(machine, None) != (start, person):
+            self._book(start, person)
+        heapreplace(self.free[kind], (end, machine))
+        if self.instance.is_gate[plate]:
+            self._take_off(plate, machine, end)
+
+    def _place_on_two(self, plate: int, wishes: Sequence[int]) -> bool:
+        """Feed the plate, which no spool can feed alone, from two, if there are such two."""
+        ready_s = self._gates_open(plate)
+        pair = None if ready_s == NEVER else pair_for(self, plate)
+        if pair is None:
+            return False
+        ready_s = max(ready_s, pair.ready_s)
+        options = self.instance.options[plate]
+        wished = [option for option in options if option[0] == wishes[plate]]
+        return self._put_on_two(plate, wished, ready_s, pair) or self._put_on_two(
+            plate, options, ready_s, pair
+        )
+
+    def _put_on_two(
+        self, plate: int, options: Sequence[tuple[int, int]], ready_s: int, pair: Pair
+    ) -> bool:
+        best_end, best, best_change = min(self.instance.latest_end_s + 1, NEVER), None, NO_VISIT
+        for kind, duration_s in options:
+            free_s, machine = self.free[kind][0]
+            begin = max(free_s, ready_s)
+            whole_s = duration_s + self._pause_s(kind)
+            start, person, change = self._first_for_two(begin, duration_s, kind, machine, pair)
+            if start + whole_s < best_end:
+                best_end, best_change = start + whole_s, change
+                best = kind, machine, start, person
+        if best is None:
+            return False
+        if best_change[1] >= 0:
+            self._book(*best_change)
+        self._put(plate, best, best_end)
+        self._feed_two(plate, best[1], pair, best_change)
+        return True
+
+    def _pause_s(self, kind: int) -> int:
+        """Return for how long a print stands still while its spools are changed."""
+        return 0 if self.instance.kinds[kind].changes_over else self.instance.hands_on_s
+
+    def _first_for_two(
+        self, begin: int, duration_s: int, kind: int, machine: int, pair: Pair
+    ) -> tuple[int, int, tuple[int, int]]:
+        """Return the first (s, person) to start, and (s, person, or -1) of the change of spools."""
+        hands_on_s, of_kind = self.instance.hands_on_s, self.instance.kinds[kind]
+        lead_s = hands_on_s + pair.lead_s(duration_s - hands_on_s - of_kind.cool_down_s)
+        while True:
+            start, person = self.first_visit(begin, duration_s + self._pause_s(kind), kind, machine)
+            if of_kind.changes_over or start == NEVER:
+                return start, person, (start + lead_s, -1)
+            change = self._first_hands(start + lead_s)
+            if change[0] in {start + lead_s, NEVER}:
+                return (start, person, change) if change[0] < NEVER else (*NO_VISIT, NO_VISIT)
+            begin = change[0] - lead_s
+
+    def _feed_two(self, plate: int, machine: int, pair: Pair, change: tuple[int, int]) -> None:
+        """Write down what the two spools lose, the first of them everything."""
+        first, second = pair.first, pair.second
+        mounted = self.mounted.get(machine, -1)
+        self.changes += 1 + (mounted != first or self.spool_on[first] != machine)
+        self.spool[plate] = first
+        self.second[plate] = Change(
+            spool=second, milligrams=pair.second_mg, at_s=change[0], person=change[1]
+        )
+        self.left_mg[first] = 0
+        self.left_mg[second] -= pair.second_mg
+        self.spool_free[first] = self.spool_free[second] = self.end[plate]
+        self.spool_on[first] = -1
+        self.mounted[machine], self.spool_on[second] = second, machine
 
     def _feed(self, plate: int, machine: int) -> None:
         """Choose the spool and write down what it loses."""
@@ -240,22 +328,26 @@ class Board:
                 best, best_mg = spool, spare_mg
         return best
 
-    def _first_visit(self, begin: int, duration_s: int, kind: int, machine: int) -> tuple[int, int]:
+    def first_visit(self, begin: int, duration_s: int, kind: int, machine: int) -> tuple[int, int]:
         """Return the first (s, person) from `begin` on at which somebody can start a run.
 
         A visit that takes off the plate on the machine is shared, or waited for. If the
         machine must not run alone, the whole of `duration_s` passes while anybody is there.
         """
         hands_on_s, presence = self.instance.hands_on_s, self.instance.presence
-        shared = self.visit_on.get(machine)
-        if shared is not None and begin > shared[0]:
-            begin, shared = max(begin, shared[0] + hands_on_s), None
-        alone = self.instance.kinds[kind].unattended
+        of_kind, shared = self.instance.kinds[kind], self.visit_on.get(machine)
         while True:
-            visit = self._first_hands(begin)
-            if shared is not None and begin <= shared[0]:
-                visit = shared
-            if alone or visit == NO_VISIT:
+            if shared is not None and begin > shared[0]:
+                begin, shared = max(begin, shared[0] + hands_on_s), None
+            visit = shared or self._first_hands(begin)
+            if visit == NO_VISIT:
+                return visit
+            if of_kind.blocked:
+                clear_s = clear_from(of_kind.blocked, visit[0], duration_s)
+                if clear_s > visit[0]:
+                    begin = clear_s
+                    continue
+            if of_kind.unattended:
                 return visit
             i = bisect_right(presence, (visit[0], NEVER)) - 1
             if visit[0] + duration_s <= presence[i][1]:

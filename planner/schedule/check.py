@@ -11,6 +11,8 @@ from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from planner.schedule.check_more import dried, sets_told, spools_of, two_spools
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
@@ -30,6 +32,7 @@ def check(weekend: Weekend, plan: WeekendPlan) -> tuple[str, ...]:
     return (
         *_once_each(weekend, plan),
         *_durations(weekend, plan),
+        *_never_blocked(weekend, plan),
         *_visit_of_each_run(weekend, plan),
         *_visits_in_windows(weekend, plan),
         *_one_person_one_printer(plan),
@@ -42,6 +45,9 @@ def check(weekend: Weekend, plan: WeekendPlan) -> tuple[str, ...]:
         *_spool_amounts(weekend, plan),
         *_spool_in_one_place(plan),
         *_spool_changes(plan),
+        *two_spools(weekend, plan),
+        *dried(weekend, plan),
+        *sets_told(weekend, plan),
         *_totals(weekend, plan),
     )
 
@@ -55,11 +61,13 @@ def _unknown_names(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
     machines = {machine.id for machine in weekend.machines}
     spools = {spool.id for spool in weekend.spools}
     for run in plan.runs:
-        if run.plate not in plates or run.machine not in machines or run.spool not in spools:
+        fed_from = {run.spool, run.second_spool} - {None}
+        if run.plate not in plates or run.machine not in machines or fed_from - spools:
             yield f"run of {run.plate} on {run.machine} from {run.spool}: no such name"
     for visit in plan.visits:
         off, on = visit.take_off, visit.start
-        if visit.machine not in machines or {off, on} - plates - {None} or off == on is not None:
+        names = {off, on, visit.feeds} - {None}
+        if visit.machine not in machines or names - plates or off == on is not None:
             yield f"visit to {visit.machine}, taking off {off}, starting {on}: no such name"
 
 
@@ -79,8 +87,11 @@ def _once_each(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
 def _durations(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
     """Name runs in which the hands-on time and then the whole print do not have their time."""
     seconds = {task.id: dict(task.seconds) for task in weekend.tasks}
+    changes_over = {machine.id: machine.changes_over for machine in weekend.machines}
     for run in plan.runs:
         lasts_s = (_utc(run.end) - _utc(run.start)).total_seconds()
+        if run.second_spool is not None and not changes_over[run.machine]:
+            lasts_s -= run.hands_on_s  # the print stands still while the spools are changed
         needs_s = seconds[run.plate].get(run.machine)
         if needs_s is None:
             yield f"{run.plate} cannot be printed on {run.machine}"
@@ -90,6 +101,15 @@ def _durations(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
             yield f"{run.plate} holds {run.machine} for longer than its run"
         if _utc(run.start) < _utc(weekend.start):
             yield f"{run.plate} starts before the weekend"
+
+
+def _never_blocked(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
+    """Name runs that overlap quiet hours or maintenance of their machine."""
+    blocked = {machine.id: machine.blocked for machine in weekend.machines}
+    for run in plan.runs:
+        for each in blocked[run.machine]:
+            if _utc(run.start) < _utc(each.end) and _utc(each.start) < _utc(run.end):
+                yield f"{run.plate} runs on {run.machine} during its {each.why} from {each.start}"
 
 
 def _visit_of_each_run(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
@@ -183,7 +203,7 @@ def _taken_off_after_end(plan: WeekendPlan) -> Iterator[str]:
     yield from (f"{plate} is taken off {n} times" for plate, n in times.items() if n > 1)
     for visit in plan.visits:
         if visit.take_off is None:
-            if visit.start is None:
+            if visit.start is None and visit.feeds is None:
                 yield f"the visit to {visit.machine} at {visit.at} does nothing"
             continue
         run = runs.get(visit.take_off)
@@ -264,15 +284,18 @@ def _spool_fits(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
     tasks = {task.id: task for task in weekend.tasks}
     spools = {spool.id: spool for spool in weekend.spools}
     for run in plan.runs:
-        task, spool = tasks[run.plate], spools[run.spool]
-        if task.material != spool.material or task.colour not in (None, spool.colour):
-            yield f"{run.plate} is fed from {run.spool}, the wrong material or colour"
+        task = tasks[run.plate]
+        for spool in (spools[name] for name in spools_of(run)):
+            if task.material != spool.material or task.colour not in (None, spool.colour):
+                yield f"{run.plate} is fed from {spool.id}, the wrong material or colour"
 
 
 def _fed_g(tasks: dict[str, PlateTask], runs: Iterable[Run]) -> dict[str, float]:
     out: dict[str, float] = defaultdict(float)
     for run in runs:
-        out[run.spool] += tasks[run.plate].grams
+        out[run.spool] += tasks[run.plate].grams - run.second_g
+        if run.second_spool is not None:
+            out[run.second_spool] += run.second_g
     return out
 
 
@@ -287,7 +310,11 @@ def _spool_amounts(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
 
 
 def _spool_in_one_place(plan: WeekendPlan) -> Iterator[str]:
-    for spool, runs in _runs_by(plan, "spool").items():
+    fed: dict[str, list[Run]] = defaultdict(list)
+    for run in sorted(plan.runs, key=lambda run: _utc(run.start)):
+        for spool in spools_of(run):
+            fed[spool].append(run)
+    for spool, runs in fed.items():
         for one, two in pairwise(runs):
             if _utc(two.start) < _utc(one.end):
                 yield f"{spool} feeds {one.plate} and {two.plate} at once"
@@ -298,14 +325,16 @@ def _spool_changes(plan: WeekendPlan) -> Iterator[str]:
     place_of: dict[str | None, str] = {}
     on: dict[str, str | None] = {}
     for visit in sorted(plan.visits, key=lambda visit: _utc(visit.at)):
-        if visit.start is None:
-            if visit.spool is not None or visit.change_spool:
+        if visit.start is None and visit.feeds is None:
+            if visit.spool is not None or visit.second_spool or visit.change_spool:
                 yield f"the visit to {visit.machine} at {visit.at} names a spool and starts nothing"
             continue
         stays = on.get(visit.machine) == visit.spool and place_of.get(visit.spool) == visit.machine
-        if visit.change_spool == stays:
+        if visit.change_spool == (stays and visit.second_spool is None):
             yield f"the visit to {visit.machine} at {visit.at} is wrong about changing the spool"
-        on[visit.machine], place_of[visit.spool] = visit.spool, visit.machine
+        place_of[visit.spool] = visit.machine
+        on[visit.machine] = visit.second_spool or visit.spool
+        place_of[on[visit.machine]] = visit.machine
 
 
 def _totals(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:

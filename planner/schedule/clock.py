@@ -7,8 +7,10 @@ seconds from the start; only the answer is turned back into local time.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from datetime import UTC, datetime, timedelta, timezone
 from math import ceil, floor
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -48,6 +50,11 @@ def inner_stretch(start: datetime, begin: datetime, end: datetime) -> Stretch:
     return max(0, ceil(seconds_after(start, begin))), floor(seconds_after(start, end))
 
 
+def outer_stretch(start: datetime, begin: datetime, end: datetime) -> Stretch:
+    """Return the whole seconds that a window touches, cut off at the start of the weekend."""
+    return max(0, floor(seconds_after(start, begin))), ceil(seconds_after(start, end))
+
+
 def joined(stretches: Iterable[Stretch]) -> tuple[Stretch, ...]:
     """Return sorted stretches without overlap; those that touch become one, empty ones go.
 
@@ -72,6 +79,21 @@ def overlap_s(stretches: tuple[Stretch, ...], begin: int, end: int) -> int:
     10
     """
     return sum(max(0, min(end, b) - max(begin, a)) for a, b in stretches)
+
+
+def clear_from(stretches: tuple[Stretch, ...], begin: int, wanted_s: int) -> int:
+    """Return the first moment from `begin` on after which `wanted_s` pass outside the stretches.
+
+    The stretches are sorted and do not overlap.
+
+    >>> clear_from(((10, 20), (25, 30)), 5, 5), clear_from(((10, 20), (25, 30)), 5, 6)
+    (5, 30)
+    """
+    for i in range(bisect_right(stretches, begin, key=itemgetter(1)), len(stretches)):
+        if stretches[i][0] >= begin + wanted_s:
+            break
+        begin = stretches[i][1]
+    return begin
 
 
 def after_presence(stretches: tuple[Stretch, ...], begin: int, wanted_s: int) -> int | None:

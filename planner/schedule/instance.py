@@ -7,22 +7,42 @@ from graphlib import TopologicalSorter
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
-from planner.schedule.clock import NEVER, Stretch, inner_stretch, joined, seconds_after
+from planner.schedule.clock import (
+    NEVER,
+    Stretch,
+    inner_stretch,
+    joined,
+    outer_stretch,
+    seconds_after,
+)
 
 if TYPE_CHECKING:
     from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
 
 
+_Likeness = tuple[bool, tuple[Stretch, ...], int, bool, tuple[float, ...]]
+
 Hands = tuple[tuple[int, ...], tuple[int, ...]]
 """The first and the last moments of the stretches in which hands-on work can begin."""
 
 
+VALUE_PARTS = 1000
+"""Values of sets are told apart to a thousandth of the user's unit."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
-    """Printers that are alike: same seconds for every plate, same leave to run alone."""
+    """Printers that are alike: same seconds for every plate, same leave to run alone.
+
+    No run overlaps the `blocked` stretches. `any_time`: it may run alone and is never blocked.
+    """
 
     machines: tuple[int, ...]
     unattended: bool
+    blocked: tuple[Stretch, ...] = ()
+    cool_down_s: int = 0
+    changes_over: bool = False
+    any_time: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,8 +52,11 @@ class Instance:
     `options[j]` is ((kind, seconds), ...), the hands-on time included; `spools_for[j]` the
     spools of the right material and colour; `weights[j]` what it costs to leave the plate
     out: a plate of a lower priority number outweighs all plates of higher numbers together,
-    late ones, which end after `late_after_s`, counting half. `gates_first` is all plates in
-    an order in which none comes before what it waits for. `people[p]` are the stretches in
+    late ones, which end after `late_after_s`, counting half. `sets` are (cost, plates): what
+    it costs if one of these plates is left out or late; the cheapest of them outweighs all
+    `weights` together. `gates_first` is all plates in an order in which none comes before
+    what it waits for. `spool_ready_s` is when each spool is dry, `spool_alike` the same number
+    for spools of one material and colour. `people[p]` are the stretches in
     which person p is there, `presence` those with anybody there, `hands[p]` those in which p
     can begin hands-on work. No run may end after `latest_end_s`.
     """
@@ -49,6 +72,9 @@ class Instance:
     weights: tuple[int, ...]
     kinds: tuple[Kind, ...]
     spool_milligrams: tuple[int, ...]
+    spool_ready_s: tuple[int, ...]
+    spool_alike: tuple[int, ...]
+    sets: tuple[tuple[int, tuple[int, ...]], ...]
     who: tuple[str, ...]
     people: tuple[tuple[Stretch, ...], ...]
     presence: tuple[Stretch, ...]
@@ -76,6 +102,7 @@ def instance_of(weekend: Weekend) -> Instance:
     gates = tuple(tuple(index[gate] for gate in task.gate) for task in weekend.tasks)
     hands_on_s = ceil(weekend.hands_on_s)
     hands = tuple(_hands(stretches, hands_on_s) for stretches in people.values())
+    weights = _weights(weekend.tasks)
     named = {gate for chain in gates for gate in chain}
     deadline_s = (
         None if weekend.deadline is None else floor(seconds_after(weekend.start, weekend.deadline))
@@ -89,9 +116,12 @@ def instance_of(weekend: Weekend) -> Instance:
         is_gate=tuple(j in named for j in range(len(gates))),
         check_s=tuple(ceil(task.check_s) for task in weekend.tasks),
         priorities=tuple(task.priority for task in weekend.tasks),
-        weights=_weights(weekend.tasks),
+        weights=weights,
         kinds=kinds,
         spool_milligrams=tuple(floor(spool.grams * 1000) for spool in weekend.spools),
+        spool_ready_s=_spool_ready_s(weekend.spools, presence),
+        spool_alike=_spool_alike(weekend.spools),
+        sets=_sets(weekend, weights),
         who=tuple(people),
         people=tuple(people.values()),
         presence=presence,
@@ -136,21 +166,28 @@ def _kinds(weekend: Weekend) -> tuple[tuple[Kind, ...], dict[str, int]]:
     for j, task in enumerate(weekend.tasks):
         for machine, seconds in task.seconds:
             columns[machine][j] = seconds
-    groups: dict[tuple[bool, tuple[float, ...]], list[int]] = {}
+    groups: dict[_Likeness, list[int]] = {}
     for i, slot in enumerate(weekend.machines):
-        groups.setdefault(_likeness(slot, columns), []).append(i)
+        groups.setdefault(_likeness(weekend, slot, columns), []).append(i)
     kinds = tuple(
-        Kind(machines=tuple(members), unattended=unattended)
-        for (unattended, _), members in groups.items()
+        Kind(
+            machines=tuple(members),
+            unattended=unattended,
+            blocked=blocked,
+            cool_down_s=cool_down_s,
+            changes_over=changes_over,
+            any_time=unattended and not blocked,
+        )
+        for (unattended, blocked, cool_down_s, changes_over, _), members in groups.items()
     )
     of = {weekend.machines[i].id: k for k, kind in enumerate(kinds) for i in kind.machines}
     return kinds, of
 
 
-def _likeness(
-    machine: MachineSlot, columns: dict[str, list[float]]
-) -> tuple[bool, tuple[float, ...]]:
-    return machine.unattended, tuple(columns[machine.id])
+def _likeness(weekend: Weekend, machine: MachineSlot, columns: dict[str, list[float]]) -> _Likeness:
+    blocked = joined(outer_stretch(weekend.start, each.start, each.end) for each in machine.blocked)
+    seconds = tuple(columns[machine.id])
+    return machine.unattended, blocked, ceil(machine.cool_down_s), machine.changes_over, seconds
 
 
 def _options(
@@ -165,6 +202,33 @@ def _spools_for(task: PlateTask, spools: tuple[SpoolLevel, ...]) -> tuple[int, .
         i
         for i, spool in enumerate(spools)
         if spool.material == task.material and task.colour in (None, spool.colour)
+    )
+
+
+def _spool_ready_s(
+    spools: tuple[SpoolLevel, ...], presence: tuple[Stretch, ...]
+) -> tuple[int, ...]:
+    """Return when each spool can feed: at once, or dried from when somebody is there."""
+    first_s = presence[0][0] if presence else 0
+    return tuple(first_s + ceil(each.drying_s) if each.drying_s else 0 for each in spools)
+
+
+def _spool_alike(spools: tuple[SpoolLevel, ...]) -> tuple[int, ...]:
+    looks = [(spool.material, spool.colour) for spool in spools]
+    return tuple(looks.index(look) for look in looks)
+
+
+def _sets(weekend: Weekend, weights: tuple[int, ...]) -> tuple[tuple[int, tuple[int, ...]], ...]:
+    """Return the sets that are worth something, in units that outweigh all `weights`."""
+    unit = 2 * sum(weights) + 1
+    plates: dict[str, list[int]] = {}
+    for j, task in enumerate(weekend.tasks):
+        for name in task.sets:
+            plates.setdefault(name, []).append(j)
+    return tuple(
+        (unit * round(value * VALUE_PARTS), tuple(plates[name]))
+        for name, value in weekend.sets
+        if name in plates and value
     )
 
 

@@ -6,7 +6,7 @@ from difflib import SequenceMatcher
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from planner.schedule.board import Board
     from planner.schedule.model import PlateTask, SpoolLevel, Weekend
@@ -20,8 +20,9 @@ NEAR = 0.7
 def no_spool(weekend: Weekend, board: Board, plate: int) -> str:
     """Say how many grams of what are missing, before or after the other plates; or nothing.
 
-    A plate is fed from one spool, so the fullest that fits counts. Where one of the same
-    material in another colour, or of a name that is nearly the same, has enough, it is named.
+    A plate is fed from one spool, or from two alike, so the fullest that fit count. Where one
+    of the same material in another colour, or of a name that is nearly the same, has enough,
+    it is named.
     """
     task, fitting = weekend.tasks[plate], board.instance.spools_for[plate]
     if not fitting:
@@ -32,17 +33,34 @@ def no_spool(weekend: Weekend, board: Board, plate: int) -> str:
         (board.instance.spool_milligrams, ""),
         (board.left_mg, " after the other plates"),
     ):
-        fullest = max(fitting, key=lambda spool: left_mg[spool])
-        if left_mg[fullest] < need_mg:
+        fullest = _fullest_two(board, fitting, left_mg)
+        if sum(left_mg[spool] for spool in fullest) < need_mg:
             left = [(s, mg / 1000) for s, mg in zip(weekend.spools, left_mg, strict=True)]
-            spool, left_g = left[fullest]
+            left_g = sum(left[spool][1] for spool in fullest)
             other = _others(task, left, least_g=task.grams)
             return (
                 f"{_grams(task.grams - left_g)} of {_what(task)} are missing: it needs "
-                f"{_grams(task.grams)} on one spool, and the fullest{when}, {spool.id}, "
-                f"has {_grams(left_g)}{other}"
+                f"{_grams(task.grams)} {_on_the_fullest(weekend, fullest, when)} "
+                f"{_grams(left_g)}{other}"
             )
     return ""
+
+
+def _fullest_two(board: Board, fitting: tuple[int, ...], left_mg: Sequence[int]) -> tuple[int, ...]:
+    """Return the two spools of one colour with most on them, or the one, if there is no other."""
+    groups: dict[int, list[int]] = {}
+    for spool in sorted(fitting, key=lambda spool: -left_mg[spool]):
+        if left_mg[spool] or not groups:
+            groups.setdefault(board.instance.spool_alike[spool], []).append(spool)
+    pairs = (tuple(alike[:2]) for alike in groups.values())
+    return max(pairs, key=lambda pair: sum(left_mg[spool] for spool in pair))
+
+
+def _on_the_fullest(weekend: Weekend, spools: tuple[int, ...], when: str) -> str:
+    names = " and ".join(weekend.spools[spool].id for spool in spools)
+    if len(spools) == 1:
+        return f"on one spool, and the fullest{when}, {names}, has"
+    return f"on one spool or two alike, and the fullest two{when}, {names}, have"
 
 
 def _what(task: PlateTask) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner.schedule.board import Board
 from planner.schedule.clock import NEVER, local_time
 from planner.schedule.missing import no_spool
 
 if TYPE_CHECKING:
-    from planner.schedule.board import Board
+    from planner.schedule.instance import Instance
     from planner.schedule.model import PlateTask, Weekend
 
 
@@ -28,6 +30,8 @@ def _reason(weekend: Weekend, board: Board, plate: int) -> str:
         or no_spool(weekend, board, plate)
         or _gate_shut(weekend, board, plate)
         or _too_long(board, plate)
+        or _blocked(weekend, board, plate)
+        or _no_change(board, plate)
         or _too_late(weekend, board, plate)
     )
 
@@ -71,6 +75,44 @@ def _too_long(board: Board, plate: int) -> str:
     )
 
 
+def _blocked(weekend: Weekend, board: Board, plate: int) -> str:
+    """Say that the plate would fit, were it not for quiet hours and maintenance.
+
+    Asked of an empty workshop, so that it is not the other plates which are in the way.
+    """
+    instance, options = board.instance, board.instance.options[plate]
+    free = replace(instance, kinds=tuple(replace(kind, blocked=()) for kind in instance.kinds))
+    if _fits_alone(instance, options) or not _fits_alone(free, options):
+        return ""
+    kinds = [instance.kinds[kind] for kind, _ in options]
+    slots = [weekend.machines[machine] for kind in kinds for machine in kind.machines]
+    why = " and ".join(dict.fromkeys(each.why for slot in slots for each in slot.blocked))
+    takes = _takes(board, min(seconds for _, seconds in options))
+    return f"{why} leave no stretch for its {takes} that somebody is there to start"
+
+
+def _fits_alone(instance: Instance, options: tuple[tuple[int, int], ...]) -> bool:
+    """Return whether the first plate of all could be such a one."""
+    empty = Board(instance, keep_spool=True)
+    firsts = (
+        (empty.first_visit(0, seconds, kind, instance.kinds[kind].machines[0]), seconds)
+        for kind, seconds in options
+    )
+    return any(start + seconds <= instance.latest_end_s for (start, _), seconds in firsts)
+
+
+def _no_change(board: Board, plate: int) -> str:
+    """Say that it takes two spools, and nobody is there to change them."""
+    if board.instance.milligrams[plate] <= max(
+        board.left_mg[spool] for spool in board.instance.spools_for[plate]
+    ):
+        return ""
+    return (
+        "no spool has enough for it, and there is no time for it on two: its printers do not "
+        "change over by themselves, so somebody must be there when the first one ends"
+    )
+
+
 def _too_late(weekend: Weekend, board: Board, plate: int) -> str:
     instance = board.instance
     takes = _takes(board, min(seconds for _, seconds in instance.options[plate]))
@@ -82,6 +124,19 @@ def _too_late(weekend: Weekend, board: Board, plate: int) -> str:
         )
     leave = _clock(weekend, instance.presence[-1][1])
     return f"no printer is free for its {takes} before attendance ends, {leave}"
+
+
+def drying_remarks(weekend: Weekend, board: Board) -> tuple[str, ...]:
+    """Say which of the spools in use are to be put to dry, when, and from when on they feed."""
+    seconds = [change.spool for change in board.second.values()]
+    used = {spool for spool in (*board.spool, *seconds) if spool >= 0}
+    remarks = []
+    for i, spool in enumerate(weekend.spools):
+        if i in used and spool.drying_s:
+            begin = _clock(weekend, board.instance.presence[0][0])
+            ready = _clock(weekend, board.instance.spool_ready_s[i])
+            remarks.append(f"put {spool.id} to dry at {begin}: it feeds from {ready} on")
+    return tuple(remarks)
 
 
 def left_on_remark(weekend: Weekend, board: Board, plate: int) -> str:

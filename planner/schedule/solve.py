@@ -12,9 +12,10 @@ from planner.schedule.clock import NEVER, local_time
 from planner.schedule.faults import weekend_faults
 from planner.schedule.instance import instance_of
 from planner.schedule.model import WeekendPlan
-from planner.schedule.reasons import left_on_remark, unscheduled
+from planner.schedule.reasons import drying_remarks, left_on_remark, unscheduled
 from planner.schedule.search import best_board, can_be_printed
-from planner.schedule.visits import placed, runs_of, visits_of
+from planner.schedule.sets import sets_done, sets_missed
+from planner.schedule.visits import left_g_of, placed, runs_of, visits_of
 
 if TYPE_CHECKING:
     from planner.progress import Progress
@@ -33,7 +34,8 @@ def plan_weekend(
 ) -> WeekendPlan:
     """Put the plates on printers inside attendance, as early as can be found.
 
-    Objective, the first that differs decides: plates left out or late, urgent ones first
+    Objective, the first that differs decides: the greatest value of sets that are complete in
+    time (a set counts once all its plates do); plates left out or late, urgent ones first
     (a plate left out counts twice a late one; one plate of a lower priority number outweighs
     all plates of higher numbers; late is also what ends after the last moment at which
     anybody could take it off); then the finish, which is the last end of a run; then fewer
@@ -93,14 +95,11 @@ def _plan_of(weekend: Weekend, board: Board) -> WeekendPlan:
         finish=local_time(weekend.start, max(board.end)) if plates else None,
         lower_bound=None if bound is None else local_time(weekend.start, bound.finish_s),
         bound_by="" if bound is None else bound.words,
-        spool_left_g=_left_g(weekend, plates, board),
-        remarks=tuple(left_on_remark(weekend, board, plate) for plate in left_on),
+        spool_left_g=left_g_of(weekend, board),
+        remarks=(
+            *drying_remarks(weekend, board),
+            *(left_on_remark(weekend, board, plate) for plate in left_on),
+        ),
+        sets_done=sets_done(weekend, board),
+        sets_missed=sets_missed(weekend, board),
     )
-
-
-def _left_g(weekend: Weekend, plates: list[int], board: Board) -> tuple[tuple[str, float], ...]:
-    """Return what the plan leaves on each spool, from the grams as given."""
-    left = {spool.id: spool.grams for spool in weekend.spools}
-    for plate in plates:
-        left[weekend.spools[board.spool[plate]].id] -= weekend.tasks[plate].grams
-    return tuple((spool, max(0.0, grams)) for spool, grams in left.items())
