@@ -9,8 +9,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from planner.report import words
+from planner.report.bars import print_timeline
 from planner.report.estimates import print_estimate
 from planner.report.findings import counts, print_findings
+from planner.report.roster import roster_of_plan
 from planner.report.screen import GLUE, flow, heading, left, print_table, right, say
 from planner.report.strength_page import print_strengths
 from planner.report.words import zone_of
@@ -42,6 +44,7 @@ def print_plan(console: Console, plan: Plan) -> None:
     print_strengths(console, plan)
     _print_plates(console, plan)
     print_visits(console, plan.weekend.visits, zone_of(plan))
+    print_timeline(console, roster_of_plan(plan))
     _print_spools(console, plan)
     _print_totals(console, plan)
     _print_cautions(console, plan.cautions)
