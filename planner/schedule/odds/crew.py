@@ -44,8 +44,25 @@ class LivedBoard(Board):
             return spool
         return super()._choose_spool(plate, mounted, start)
 
-    def could_begin_s(self, kind: int) -> int:
+    def free_s(self, kind: int) -> int:
         """Return when the first printer of a kind can take the next plate."""
         free_s, machine = self.free[kind][0]
         visit = self.visit_on.get(machine)
         return free_s if visit is None else visit[0]
+
+    def begins_s(self, plate: int, kind: int) -> int:
+        """Return when the plate could begin on a kind of printer, or `NEVER`."""
+        ready_s = self._spool_ready(plate)
+        if self.instance.gates[plate]:
+            ready_s = max(ready_s, self._gates_open(plate))
+        if ready_s == NEVER:
+            return NEVER
+        free_s, machine = self.free[kind][0]
+        duration_s = next(s for own, s in self.instance.options[plate] if own == kind)
+        return self.first_visit(max(free_s, ready_s), duration_s, kind, machine)[0]
+
+    def stay_ends_s(self, begin: int) -> int:
+        """Return when the people leave of whom somebody can start a plate first after `begin`."""
+        hands_on_s = self.instance.hands_on_s
+        ends = (end for _, end in self.instance.presence if begin + hands_on_s <= end)
+        return next(ends, NEVER)

@@ -35,7 +35,8 @@ class Outcome(NamedTuple):
 class Trial:
     """Lives one weekend through.
 
-    Plates keep the plan's order, kind of printer and, as long as it can feed them, spool. A
+    Plates keep the plan's order, kind of printer and, as long as it can feed them, spool; one
+    that cannot begin before people leave lets the first one pass that can. A
     failed plate is seen at the first moment at which somebody has time for it, and starts
     again in that visit, before plates that have not begun, on the printer on which it ends
     first. How long a run will take is known when it is started. Nothing else is planned
@@ -86,12 +87,25 @@ class Trial:
         gates, tried = self._instance.gates, self._board.tried
         for place, try_ in enumerate(self._queue):
             if all(tried[gate] for gate in gates[try_]):
-                if self._again and self._again[0][0] <= self._board.could_begin_s(
-                    self._wishes[try_]
-                ):
+                free_s = self._board.free_s(self._wishes[try_])
+                if self._again and self._again[0][0] <= free_s:
                     break
-                return self._queue.pop(place)
+                return self._queue.pop(self._before_all_leave(place, free_s))
         return heappop(self._again)[1]
+
+    def _before_all_leave(self, place: int, free_s: int) -> int:
+        """Return the place in the queue of the first that its printer can begin in this stay.
+
+        That is `place` itself, unless its plate would have to wait until people come again.
+        """
+        board, kind = self._board, self._wishes[self._queue[place]]
+        leave_s = board.stay_ends_s(free_s)
+        for other in range(place, len(self._queue)):
+            try_ = self._queue[other]
+            decided = all(board.tried[gate] for gate in self._instance.gates[try_])
+            if self._wishes[try_] == kind and decided and board.begins_s(try_, kind) < leave_s:
+                return other
+        return place
 
     def _hungry(self, try_: int) -> bool:
         need_mg, left_mg = self._instance.milligrams[try_], self._board.left_mg
