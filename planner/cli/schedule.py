@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC
 from typing import TYPE_CHECKING
 
 import click
@@ -21,6 +20,7 @@ def schedule(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
     """Place the plates of FILE (JSON) on printers while somebody is there to start them."""
     from planner.cli.screen import console, printing, progress_bar
     from planner.report.document import dump
+    from planner.report.roster import roster_of_weekend
     from planner.report.terminal import print_weekend
     from planner.schedule.load import load_weekend, schedule_document
     from planner.schedule.solve import effort_for, plan_weekend
@@ -32,5 +32,5 @@ def schedule(file: Path, *, seconds: float, seed: int, as_json: bool) -> int:
         if as_json:
             click.echo(dump(schedule_document(weekend, made)), nl=False)
         else:
-            print_weekend(console(), made, weekend.start.tzinfo or UTC)
+            print_weekend(console(), roster_of_weekend(file.stem, weekend, made))
     return int(bool(made.unscheduled))

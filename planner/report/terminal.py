@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from planner.report import words
+from planner.report import money, words
 from planner.report.bars import print_timeline
 from planner.report.estimates import print_estimate
 from planner.report.findings import counts, print_findings
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from planner.handover.model import Plan, PlannedPlate, PlateBound, ReadyPart
     from planner.nest.strip.model import StripPacking
+    from planner.report.roster import Roster
     from planner.schedule.model import Run, Visit, WeekendPlan
 
 __all__ = [
@@ -46,6 +47,7 @@ def print_plan(console: Console, plan: Plan) -> None:
     print_visits(console, plan.weekend.visits, zone_of(plan))
     print_timeline(console, roster_of_plan(plan))
     _print_spools(console, plan)
+    _print_shopping(console, plan)
     _print_totals(console, plan)
     _print_cautions(console, plan.cautions)
     _print_summary(console, plan)
@@ -64,19 +66,28 @@ def _visit_rows(visits: Iterable[Visit], zone: tzinfo) -> Iterator[list[str]]:
         if day != before and before:
             yield []
         moment = f"{day if day != before else '':<10} {words.clock(visit.at, zone)}"
-        spool = None if visit.spool is None else visit.spool.replace(" ", GLUE)
-        errand = words.errand(replace(visit, spool=spool))
+        errand = words.errand(
+            replace(visit, spool=_glued(visit.spool), second_spool=_glued(visit.second_spool))
+        )
         yield [moment.replace(" ", GLUE), errand, visit.who]
         before = day
 
 
-def print_weekend(console: Console, weekend: WeekendPlan, zone: tzinfo) -> None:
-    """Print a schedule by itself: runs, visits, what is left over and how good it is."""
-    _print_runs(console, weekend.runs, zone)
-    print_visits(console, weekend.visits, zone)
-    for plate, why in weekend.unscheduled:
+def _glued(name: str | None) -> str | None:
+    return None if name is None else name.replace(" ", GLUE)
+
+
+def print_weekend(console: Console, roster: Roster) -> None:
+    """Print a schedule by itself: runs, visits, bars, what is left over and how good it is."""
+    made, zone = roster.made, roster.zone
+    _print_runs(console, made.runs, zone)
+    print_visits(console, made.visits, zone)
+    print_timeline(console, roster)
+    for plate, why in made.unscheduled:
         say(console, f"{plate} is not scheduled: {why}", "bold red")
-    say(console, f"Finish: {_finish_words(weekend, zone)}")
+    for remark in made.remarks:
+        say(console, f"- {remark}")
+    heading(console, f"Finish: {_finish_words(made, zone)}")
 
 
 def print_strip(console: Console, strip: StripPacking) -> None:
@@ -120,11 +131,13 @@ def _hours_each(ready: ReadyPart) -> str:
 
 
 def _print_plates(console: Console, plan: Plan) -> None:
-    columns = (*left("Plate", "Printer"), *flow("On it"), *right("Mass", "Hours", "Full"))
+    columns = (*left("Plate", "Printer"), *flow("On it"), *right("Mass", "Hours", "Full", "Cost"))
     rows = [_plate_cells(plan, plate) for plate in plan.plates]
     print_table(console, "Plates", columns, rows, if_empty="Plates: none.")
     if rows:
         say(console, "Hours: on that printer, with start-up and cooling.", "dim")
+        currency = plan.job.currency
+        say(console, f"Cost: filament, electricity and wear, in {currency}.", "dim")
     _print_bounds(console, plan.plate_bounds)
 
 
@@ -134,8 +147,9 @@ def _plate_cells(plan: Plan, plate: PlannedPlate) -> list[str]:
     on_it = f"{first}{plate.material} {colour}: {_counted(plate.counts)}"
     machine, seconds, _ = words.plate_time(plan, plate)
     spent = words.clock_hours(seconds)
-    full = words.share(plate.fill)
-    return [plate.id, machine or plate.printer.name, on_it, words.mass(plate.grams), spent, full]
+    cost, printer = money.cost_of(plan, plate), machine or plate.printer.name
+    told = (words.mass(plate.grams), spent, words.share(plate.fill))
+    return [plate.id, printer, on_it, *told, "" if cost is None else f"{cost:.2f}"]
 
 
 def _print_bounds(console: Console, bounds: Iterable[PlateBound]) -> None:
@@ -152,7 +166,7 @@ def _print_runs(console: Console, runs: Iterable[Run], zone: tzinfo) -> None:
             run.machine,
             words.when(run.start, zone),
             words.when(run.end, zone),
-            run.spool,
+            words.both_spools(run),
             words.clock_hours(run.alone_s) if run.alone_s > 0 else "",
         ]
         for run in runs
@@ -177,9 +191,30 @@ def _print_spools(console: Console, plan: Plan) -> None:
     print_table(console, "Spools", columns, rows, if_empty="Spools: none.")
 
 
+def _print_shopping(console: Console, plan: Plan) -> None:
+    columns = (*flow("Filament"), *right("Needed", "On the shelf", "Short by"))
+    columns += (*flow("To buy"), *right("Cost"))
+    rows = [
+        [
+            money.kind_of(line),
+            words.mass(line.need_g),
+            words.mass(line.shelf_g),
+            words.mass(line.short_g) if line.short_g else "",
+            money.to_buy(line),
+            money.money(line.cost, plan.job.currency) if line.spools else "",
+        ]
+        for line in plan.shopping
+    ]
+    print_table(console, "Shopping", columns, rows)
+    for line in plan.shopping:
+        for remark in money.shopping_remarks(line):
+            say(console, f"- {remark}")
+    if rows:
+        say(console, money.shopping_note(plan), "dim")
+
+
 def _print_totals(console: Console, plan: Plan) -> None:
-    totals, currency = plan.totals, plan.job.currency
-    cost = totals.filament_cost + totals.energy_cost
+    totals = plan.totals
     hours = f"{words.hours(totals.print_s)} ({words.hours_range(totals.print_range_s)})"
     rows = [
         ("Copies", f"{totals.copies} on {words.thing(totals.plates, 'plate')}"),
@@ -188,7 +223,9 @@ def _print_totals(console: Console, plan: Plan) -> None:
         ("Printing", hours),
         ("Hands-on", words.hours(totals.hands_on_s)),
         ("Electricity", f"{totals.energy_kwh:.1f} kWh"),
-        ("Cost", f"{cost:.2f} {currency} (electricity {totals.energy_cost:.2f} {currency})"),
+        ("Cost", money.cost_words(totals, plan.job.currency)),
+        *([("", money.wear_words(totals))] if totals.wear_unknown else []),
+        *([("To buy", money.shopping_sum(plan))] if money.shopping_sum(plan) else []),
         ("Odds", f"{words.share(plan.odds)} that every part comes out in number"),
         ("", "; ".join(words.weekend_odds(plan))),
         ("Finish", _finish_words(plan.weekend, zone_of(plan))),

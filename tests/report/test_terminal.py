@@ -14,6 +14,7 @@ from rich.console import Console
 from planner.handover.estimates import Estimate
 from planner.nest.model import PackedPlate, Packing
 from planner.report.packing import print_packing
+from planner.report.roster import roster_of_plan
 from planner.report.screen import Column, fold, print_table
 from planner.report.terminal import (
     print_estimate,
@@ -282,7 +283,7 @@ def test_packing_and_weekend_stand_alone(plan):
     packing = Packing(plates=(packed,), unplaced=unplaced, lower_bound=1, bound_by="area")
 
     nest = said(print_packing, packing)
-    weekend = said(print_weekend, plan.weekend, ZONE, width=100)
+    weekend = said(print_weekend, roster_of_plan(plan), width=100)
 
     assert "6 key, 12 panel" in nest
     assert "2 copies of rail on no plate: longer than any bed" in nest
@@ -295,3 +296,34 @@ def test_colour_is_used_only_where_there_is_a_terminal(plan):
     """A pipe gets plain text."""
     assert "\x1b[" in said(print_plan, plan, colour=True)
     assert "\x1b" not in said(print_plan, plan)
+
+
+def test_cost_and_shopping_add_up_on_the_screen(plan):
+    """Each plate's cost, what the sum is made of, whose wear is missing, what to buy."""
+    text = re.sub(" +", " ", said(print_plan, plan, width=110))
+
+    assert "Cost: filament, electricity and wear, in EUR.\n" in text
+    assert re.search(r"31 % 3\.04\n", text)  # P1: 2.71 + 0.075 + 0.25 (half to even)
+    assert "Cost 12.66 EUR: filament 10.86 EUR, electricity 0.80 EUR, wear 1.00 EUR\n" in text
+    assert "wear of cupboard not counted: no wear_per_hour in the job file\n" in text
+    assert "PLA, grey 1.49 kg 1.22 kg 274 g 1 spool of 1000 g 22.00 EUR\n" in text
+    assert "- PLA, grey: needed for P4\n" in text
+    assert "- PLA, red: 190 g to 215 g may be needed, so 5.0 g could be missing\n" in text
+    assert "To buy 22.00 EUR\n" in text
+
+
+def test_spools_that_do_in_sum_only_are_told(plan):
+    """A reader who adds up the shelf must learn why a spool is to be bought all the same."""
+    grey = replace(plan.shopping[0], short_g=0.0, shelf_g=1500.0)
+    text = " ".join(said(print_plan, replace(plan, shopping=(grey,)), width=110).split())
+
+    assert "1.50 kg would do in sum, but P4 is left without a spool that has enough" in text
+
+
+def test_wear_that_nobody_said_is_not_called_nothing(plan):
+    """Without a word on any printer the whole of it is missing, and that is said."""
+    totals = replace(plan.totals, wear_cost=0.0)
+    text = said(print_plan, replace(plan, totals=totals), width=110)
+
+    assert "wear not counted: no wear_per_hour in the job file\n" in text
+    assert "wear 0.00" not in text
