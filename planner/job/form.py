@@ -20,6 +20,13 @@ from pydantic import (
 )
 
 from planner.document import Form, Name, Words, fault
+from planner.job.blocked_form import (  # noqa: TC001  # pydantic needs them now
+    DryingHours,
+    Maintenance,
+    Minutes,
+    QuietHours,
+    Value,
+)
 from planner.job.load_form import Direction, LoadRef, shape_of
 from planner.job.moment import check_moment
 from planner.job.wall_form import FixingsForm, VisibleRef  # noqa: TC001  read at run time
@@ -93,6 +100,11 @@ class PartForm(Form):
     mating: bool = Field(
         default=False, description="Whether a first article is tried for fit before the batch."
     )
+    value: Value | None = Field(
+        None,
+        description="What all the copies are worth once every plate with one of them is done "
+        "in time, in units of your own; counts where not everything can be done.",
+    )
 
     @model_validator(mode="after")
     def _fixings_bear_something(self) -> Self:
@@ -114,6 +126,11 @@ class AssemblyForm(Form):
         min_length=1,
         max_length=THINGS_MAX,
         description="Part or assembly -> how many of it are in one.",
+    )
+    value: Value | None = Field(
+        None,
+        description="What all the wanted ones are worth once every plate with a part of them is "
+        "done in time, in units of your own; counts where not everything can be done.",
     )
 
 
@@ -140,6 +157,17 @@ class PrinterForm(Form):
     preferred_mm: BedPoint | None = Field(
         None, description="Where parts should lie if there is a choice; else the bed's middle."
     )
+    quiet_hours: QuietHours = Field(
+        (), description="When it must not run, besides the workshop's quiet hours."
+    )
+    maintenance: Maintenance = Field((), description="When it is out of use, with dates.")
+    cool_down_min: Minutes | None = Field(
+        None, description="How long it cools before a plate may be taken off; else the job's."
+    )
+    changes_over: bool = Field(
+        default=False,
+        description="Whether it goes on by itself from a spool that ends to a second one.",
+    )
     power_w: float | None = Field(
         None,
         ge=1,
@@ -162,6 +190,9 @@ class SpoolForm(Form):
     empty_g: float | None = Field(None, ge=0, le=5_000, description="Weight of the bare spool.")
     price_per_kg: float | None = Field(
         None, ge=0, le=10_000, description="Price; else the filament profile's."
+    )
+    drying_h: DryingHours = Field(
+        0, description="Hours it has to dry first, from when somebody is there to see to it."
     )
 
     @model_validator(mode="after")
@@ -247,6 +278,14 @@ class JobForm(Form):
     )
     hands_on_min: float = Field(
         8, ge=0, le=240, description="A person's time to take off a plate and start the next."
+    )
+    cool_down_min: Minutes = Field(
+        0, description="How long a printer cools before its plate may be taken off."
+    )
+    quiet_hours: QuietHours = Field(
+        (),
+        description="When no printer may run, not even to cool: {from: 22:00, to: 07:00} for "
+        "every day, or with dates. Plates may be taken off.",
     )
     safety_factor: float = Field(
         2,

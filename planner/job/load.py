@@ -13,6 +13,7 @@ from planner.job.form import JobForm, PartialJobForm
 from planner.job.model import Assembly, Job, PlateFailures
 from planner.job.moment import has_offset
 from planner.job.plating import check_groups, plating_of
+from planner.job.resolve_blocked import blocked_of, days_of
 from planner.job.resolve_parts import part_of, settings_of
 from planner.job.resolve_shop import filaments_of, machines_of, spools_of
 from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
@@ -50,7 +51,10 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
     settings = settings_of(form.settings, None, "settings", folder, faults)
     ready = (part_of(name, each, settings, folder, faults) for name, each in form.parts.items())
     parts = {part.name: part for part in ready if part is not None}
-    machines = machines_of(form.printers, folder, faults)
+    days = days_of(start, attendance)
+    blocked = blocked_of(form.printers, form.quiet_hours, days, zone, faults)
+    cools_s = form.cool_down_min * 60
+    machines = machines_of(form.printers, blocked, cools_s, folder, faults)
     spools = spools_of(form.spools, folder, faults)
     filaments = filaments_of(parts.values(), spools, faults)
     guideline = _guideline(form.guideline, folder, faults)
@@ -114,5 +118,6 @@ def _assembly(name: str, form: AssemblyForm, document: Document) -> Assembly:
         quantity=form.quantity,
         stock=form.stock,
         contains=dict(form.contains),
+        value=form.value,
         where=document.where(f"assemblies.{name}"),
     )

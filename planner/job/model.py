@@ -143,6 +143,10 @@ class Machine:
 
     `measured_w` is its mean power while printing as somebody measured it, `wear_per_hour`
     what an hour of printing costs it in the job's currency; None where nothing was said.
+
+    It does not run while it is `blocked`. After each print it cools for `cool_down_s` before
+    the plate is taken off. One that `changes_over` goes on by itself from a spool that ends
+    to a second one.
     """
 
     name: str
@@ -151,6 +155,9 @@ class Machine:
     where: str
     measured_w: float | None = None
     wear_per_hour: float | None = None
+    blocked: tuple[Blocked, ...] = ()
+    cool_down_s: float = 0.0
+    changes_over: bool = False
 
     @property
     def power_w(self) -> float:

@@ -72,6 +72,7 @@ def part_of(
         mating=form.mating,
         where=faults.document.where(place),
         turns=turns_of(form.rotations),
+        value=form.value,
         visible=visible_of(form.visible),
         fixings=screwed(form.fixings, faults.document.where(f"{place}.fixings")),
     )

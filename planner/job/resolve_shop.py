@@ -17,13 +17,22 @@ if TYPE_CHECKING:
 
     from planner.job.faults import Faults
     from planner.job.form import PrinterForm, SpoolForm
-    from planner.job.model import Part
+    from planner.job.model import Blocked, Part
     from planner.settings.form import KeepOutForm
     from planner.settings.model import Filament, Printer
 
 
-def machines_of(forms: Sequence[PrinterForm], folder: Path, faults: Faults) -> tuple[Machine, ...]:
-    """Return one machine per printer; `count` alike become "name 1", "name 2", ..."""
+def machines_of(
+    forms: Sequence[PrinterForm],
+    blocked: Sequence[tuple[Blocked, ...]],
+    cool_down_s: float,
+    folder: Path,
+    faults: Faults,
+) -> tuple[Machine, ...]:
+    """Return one machine per printer; `count` alike become "name 1", "name 2", ...
+
+    `blocked` is given for each form, `cool_down_s` for those that say none of their own.
+    """
     forms = _few_enough(forms, faults)
     machines: list[Machine] = []
     named: list[tuple[str, str]] = []
@@ -33,6 +42,8 @@ def machines_of(forms: Sequence[PrinterForm], folder: Path, faults: Faults) -> t
             printer = load_printer(form.profile, faults.cited(f"{place}.profile", folder))
             printer = _fitted(printer, form, place, faults)
             alike = _alike(form, printer, faults.document.where(place))
+            own_s = cool_down_s if form.cool_down_min is None else form.cool_down_min * 60
+            alike = [replace(m, blocked=blocked[index], cool_down_s=own_s) for m in alike]
             machines += alike
             named += [(machine.name, place) for machine in alike]
     _note_twins(named, faults)
@@ -145,6 +156,7 @@ def _alike(form: PrinterForm, printer: Printer, where: str) -> list[Machine]:
             where=where,
             measured_w=form.power_w,
             wear_per_hour=form.wear_per_hour,
+            changes_over=form.changes_over,
         )
         for name in names
     ]
@@ -160,6 +172,7 @@ def _spool(form: SpoolForm, filament: Filament, where: str) -> Spool:
         left_g=weighed_g if form.left_g is None else form.left_g,
         price_per_kg=price,
         where=where,
+        drying_s=form.drying_h * 3600,
     )
 
 
