@@ -7,6 +7,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from planner.handover.plates import PlateSet, Recipe, make_plates
+from planner.handover.sets import sets_of
 from planner.handover.workers import in_turn
 from planner.progress import silent
 from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend, WeekendPlan
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.handover.model import PlannedPlate, ReadyPart
+    from planner.handover.sets import Sets
     from planner.handover.workers import Workers
     from planner.job.model import Job
     from planner.progress import Progress
@@ -30,24 +32,39 @@ RECIPES = tuple(
 """What is tried, our own choice: as full as can be, a night, half a day, a sitting."""
 
 
-def weekend_of(job: Job, plates: Sequence[PlannedPlate]) -> Weekend:
-    """State the scheduling problem of these plates."""
+def weekend_of(
+    job: Job, plates: Sequence[PlannedPlate], left_out: Sequence[tuple[str, int, str]] = ()
+) -> Weekend:
+    """State the scheduling problem of these plates; `left_out` is what is on none of them."""
+    sets = sets_of(job, plates, left_out)
     return Weekend(
         start=job.start,
         deadline=job.deadline,
-        tasks=tuple(_task(job, plate) for plate in plates),
-        machines=tuple(MachineSlot(id=m.name, unattended=m.unattended) for m in job.machines),
+        tasks=tuple(_task(job, plate, sets) for plate in plates),
+        machines=tuple(
+            MachineSlot(
+                id=m.name,
+                unattended=m.unattended,
+                blocked=m.blocked,
+                cool_down_s=m.cool_down_s,
+                changes_over=m.changes_over,
+            )
+            for m in job.machines
+        ),
         spools=tuple(
             SpoolLevel(
                 id=spool.name,
                 material=spool.filament.material,
                 colour=spool.colour,
                 grams=spool.left_g,
+                drying_s=spool.drying_s,
             )
             for spool in job.spools
         ),
         attendance=job.attendance,
         hands_on_s=job.hands_on_s,
+        sets=sets.values,
+        sets_lost=sets.lost,
     )
 
 
@@ -76,7 +93,9 @@ def plates_for_the_hours(
     badness = [_badness(job, plates, weekend) for plates, weekend in tried]
     least = min(badness)
     plates, weekend = tried[badness.index(least)]
-    again = plan_weekend(weekend_of(job, plates.plates), effort=effort_for(seconds / 2), seed=seed)
+    again = plan_weekend(
+        weekend_of(job, plates.plates, plates.left_out), effort=effort_for(seconds / 2), seed=seed
+    )
     return plates, again if _badness(job, plates, again) <= least else weekend
 
 
@@ -84,11 +103,11 @@ def _attempt(
     job: Job, parts: Sequence[ReadyPart], seconds: float, seed: int, recipe: Recipe
 ) -> _Try:
     plates = make_plates(job, parts, recipe=recipe, seconds=seconds, seed=seed)
-    problem = weekend_of(job, plates.plates)
+    problem = weekend_of(job, plates.plates, plates.left_out)
     return plates, plan_weekend(problem, effort=effort_for(seconds), seed=seed)
 
 
-def _task(job: Job, plate: PlannedPlate) -> PlateTask:
+def _task(job: Job, plate: PlannedPlate, sets: Sets) -> PlateTask:
     return PlateTask(
         id=plate.id,
         seconds=tuple(sorted(plate.seconds.items())),
@@ -98,6 +117,7 @@ def _task(job: Job, plate: PlannedPlate) -> PlateTask:
         gate=plate.gate,
         check_s=job.fit_check_s,
         priority=plate.stage,
+        sets=sets.of_plate.get(plate.id, ()),
     )
 
 

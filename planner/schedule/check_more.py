@@ -124,7 +124,10 @@ def sets_told(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
             yield f"the set {name} is {'' if complete else 'not '}complete, against what is told"
         elif not complete and not missed[name]:
             yield f"the set {name} is missed without a reason"
-    for name in sorted((done | missed.keys()) - {name for name, _ in weekend.sets}):
+    lost = {name for name, _ in weekend.sets_lost}
+    for name in sorted(lost - missed.keys()):
+        yield f"the set {name} is lost and not told as missed"
+    for name in sorted((done | missed.keys() - lost) - {name for name, _ in weekend.sets}):
         yield f"the set {name} is told of and was never asked for"
 
 

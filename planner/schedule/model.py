@@ -69,7 +69,8 @@ class Weekend:
     """The problem: start, plates, machines, spools, attendance, and the hands-on time.
 
     `sets` are (name, value in units of the user's own): worth that once all plates which name
-    the set are done, nothing before.
+    the set are done, nothing before. `sets_lost` are (name, reason) of those that no plan
+    completes, since something of them is on no plate.
     """
 
     start: datetime
@@ -80,6 +81,7 @@ class Weekend:
     attendance: tuple[Window, ...]
     hands_on_s: float
     sets: tuple[tuple[str, float], ...] = ()
+    sets_lost: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

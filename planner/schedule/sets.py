@@ -17,9 +17,10 @@ def sets_done(weekend: Weekend, board: Board) -> tuple[str, ...]:
 
 
 def sets_missed(weekend: Weekend, board: Board) -> tuple[tuple[str, str], ...]:
-    """Return (set, what it misses) for the others."""
+    """Return (set, what it misses) for the others, and for those lost from the beginning."""
     misses = ((name, _misses(weekend, board, name)) for name, _ in weekend.sets)
-    return tuple((name, "; ".join(words)) for name, words in misses if words)
+    missed = tuple((name, "; ".join(words)) for name, words in misses if words)
+    return (*missed, *weekend.sets_lost)
 
 
 def _misses(weekend: Weekend, board: Board, name: str) -> list[str]:
