@@ -152,3 +152,4 @@ class Walls:
     """Half the width of the strips kept free above, below and beside sockets and switches."""
     panel_weight_n: float = 0.0
     """What one cell of the board weighs with its share of joints, 0 where nothing was said."""
+    where_extra: str = ""
