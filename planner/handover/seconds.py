@@ -37,6 +37,8 @@ def seconds_on_machines(
 ) -> dict[str, tuple[float, tuple[float, float]]]:
     """Return machine -> (seconds from start to plate free, their range), where it fits.
 
+    The time in which the machine cools at the end is part of it.
+
     The plate was packed for `printer`; another bed counts if every part lies inside it and
     out of its keep-outs without being moved, and if it prints parts together, or one after the
     other, as the first one does. A plate that `stays` runs on no other kind of bed.
@@ -47,10 +49,17 @@ def seconds_on_machines(
         for kind in group.printers
     }
     return {
-        machine.name: _whole_s(machine.printer, packed, laid)
+        machine.name: _cooled(_whole_s(machine.printer, packed, laid), machine.cool_down_s)
         for machine in group.machines
         if takes[bed_key(machine.printer)]
     }
+
+
+def _cooled(
+    whole: tuple[float, tuple[float, float]], cool_down_s: float
+) -> tuple[float, tuple[float, float]]:
+    middle_s, (low_s, high_s) = whole
+    return middle_s + cool_down_s, (low_s + cool_down_s, high_s + cool_down_s)
 
 
 def seconds_on_plate(job: Job, time: PrintTime) -> float:
