@@ -75,7 +75,9 @@ def days_of(
     return start, max(window.end for window in attendance) + timedelta(days=2)
 
 
-def note_daily_without_zone(forms: Sequence[QuietForm], place: str, faults: Faults) -> None:
+def note_daily_without_zone(
+    forms: Sequence[QuietForm | StretchForm], place: str, faults: Faults
+) -> None:
     """Note hours of every day, and times without an offset, in a file without a time zone."""
     for index, form in enumerate(forms):
         for key, text in (("from", form.begin), ("to", form.end)):

@@ -231,7 +231,8 @@ class Board:
     ) -> tuple[int, int, tuple[int, int]]:
         """Return the first (s, person) to start, and (s, person, or -1) of the change of spools."""
         hands_on_s, of_kind = self.instance.hands_on_s, self.instance.kinds[kind]
-        lead_s = hands_on_s + pair.lead_s(duration_s - hands_on_s - of_kind.cool_down_s)
+        printing_s = max(0, duration_s - hands_on_s - of_kind.cool_down_s)
+        lead_s = hands_on_s + pair.lead_s(printing_s)
         while True:
             start, person = self.first_visit(begin, duration_s + self._pause_s(kind), kind, machine)
             if of_kind.changes_over or start == NEVER:

@@ -21,7 +21,7 @@ HEAVIEST_G = 1e6  # a tonne of filament, likewise
 def weekend_faults(weekend: Weekend, file: str = "weekend") -> tuple[Problem, ...]:
     """Return what makes a weekend impossible to plan with."""
     hands_on = _Number("hands_on_min", weekend.hands_on_s, 0.0, 24 * 3600.0, "s")
-    plates = plate_faults(weekend.tasks, weekend.machines, weekend.spools, file)
+    plates = plate_faults(weekend.tasks, weekend.machines, weekend.spools, weekend.sets, file)
     return (*_out_of_range([hands_on], file), *plates)
 
 
@@ -29,16 +29,19 @@ def plate_faults(
     tasks: tuple[PlateTask, ...],
     machines: tuple[MachineSlot, ...],
     spools: tuple[SpoolLevel, ...],
+    sets: tuple[tuple[str, float], ...],
     file: str,
 ) -> tuple[Problem, ...]:
-    """Return what is wrong with plates, printers and spools; places are those of the file."""
+    """Return what is wrong with plates, printers, spools and sets; places are the file's."""
     return (
         *_repeats(file, "plates", (task.id for task in tasks)),
         *_repeats(file, "printers", (machine.id for machine in machines)),
         *_repeats(file, "spools", (spool.id for spool in spools)),
-        *_out_of_range(_numbers(tasks, spools), file),
+        *_repeats(file, "sets", (name for name, _ in sets)),
+        *_out_of_range(_numbers(tasks, machines, spools, sets), file),
         *_unknown_printers(tasks, [machine.id for machine in machines], file),
         *_gate_faults(tasks, file),
+        *_set_faults(tasks, [name for name, _ in sets], file),
     )
 
 
@@ -62,7 +65,12 @@ class _Number(NamedTuple):
     unit: str
 
 
-def _numbers(tasks: tuple[PlateTask, ...], spools: tuple[SpoolLevel, ...]) -> Iterator[_Number]:
+def _numbers(
+    tasks: tuple[PlateTask, ...],
+    machines: tuple[MachineSlot, ...],
+    spools: tuple[SpoolLevel, ...],
+    sets: tuple[tuple[str, float], ...],
+) -> Iterator[_Number]:
     for i, task in enumerate(tasks):
         place = f"plates[{i}]"
         for machine, seconds in task.seconds:
@@ -71,6 +79,11 @@ def _numbers(tasks: tuple[PlateTask, ...], spools: tuple[SpoolLevel, ...]) -> It
         yield _Number(f"{place}.grams", task.grams, 0.0, HEAVIEST_G, "g")
     for i, spool in enumerate(spools):
         yield _Number(f"spools[{i}].grams", spool.grams, 0.0, HEAVIEST_G, "g")
+        yield _Number(f"spools[{i}].drying_h", spool.drying_s, 0.0, LONGEST_S, "s")
+    for i, slot in enumerate(machines):
+        yield _Number(f"printers[{i}].cool_down_min", slot.cool_down_s, 0.0, LONGEST_S, "s")
+    for name, value in sets:
+        yield _Number(f"sets.{name}", value, 0.0, 1e9, "units")
 
 
 def _out_of_range(numbers: Iterable[_Number], file: str) -> Iterator[Problem]:
@@ -100,6 +113,29 @@ def _unknown_printers(
                     expected=f"one of {names}",
                     remedy="name a printer of the list, or add this one to it",
                 )
+
+
+def _set_faults(tasks: tuple[PlateTask, ...], known: list[str], file: str) -> Iterator[Problem]:
+    for i, task in enumerate(tasks):
+        for name in task.sets:
+            if name not in known:
+                yield Problem(
+                    file=file,
+                    place=f"plates[{i}].set",
+                    found=f"set {name!r}",
+                    expected=f"one of {', '.join(known) or 'the sets, of which there are none'}",
+                    remedy="add it to sets with its value, or correct the name",
+                )
+    held = {name for task in tasks for name in task.sets}
+    for name in known:
+        if name not in held:
+            yield Problem(
+                file=file,
+                place=f"sets.{name}",
+                found="no plate of this set",
+                expected="one plate at least that names it",
+                remedy=f'write "set": "{name}" to its plates, or take the set out',
+            )
 
 
 def _gate_faults(tasks: tuple[PlateTask, ...], file: str) -> Iterator[Problem]:

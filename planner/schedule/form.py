@@ -7,9 +7,16 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import BeforeValidator, Discriminator, Field, Tag
 
 from planner.document import Form, Name, Words
+from planner.job.blocked_form import (  # noqa: TC001  # pydantic needs them now
+    DryingHours,
+    Maintenance,
+    Minutes,
+    QuietHours,
+    Value,
+)
 from planner.job.form import Moment, WindowForm  # noqa: TC001  # pydantic needs them now
 
 YEAR_S = 366 * 24 * 3600
@@ -18,6 +25,17 @@ Seconds = Annotated[float, Field(ge=1, le=YEAR_S)]
 
 def _how_written(value: Any) -> str:
     return "by printer" if isinstance(value, dict) else "for all"
+
+
+def _as_list(value: Any) -> Any:
+    return value if isinstance(value, tuple) else (value,)
+
+
+SetNames = Annotated[
+    Annotated[tuple[Name, ...], Field(max_length=50)],
+    BeforeValidator(_as_list),
+    Words(expected="the name of a set, or a list of names", remedy='write "set": "bay 1"'),
+]
 
 
 class PlateForm(Form):
@@ -38,13 +56,27 @@ class PlateForm(Form):
     gate: tuple[Name, ...] = Field((), description="Plates to be taken off and checked before.")
     check_min: float = Field(0, ge=0, le=10_000, description="How long that check takes.")
     priority: int = Field(0, ge=-1000, le=1000, description="Lower is wanted earlier.")
+    sets: SetNames = Field(
+        (), alias="set", description="Set that is complete only with this plate, or a list."
+    )
 
 
 class PrinterForm(Form):
-    """A printer, and whether it may run while nobody is there."""
+    """A printer, whether it may run while nobody is there, and when it must not run at all."""
 
     id: Name = Field(description="What the printer is called.")
     unattended: bool = Field(default=False, description="May it run while nobody is there?")
+    quiet_hours: QuietHours = Field(
+        (), description="When it must not run, besides the workshop's quiet hours."
+    )
+    maintenance: Maintenance = Field((), description="When it is out of use, with dates.")
+    cool_down_min: Minutes | None = Field(
+        None, description="How long it cools before a plate may be taken off; else as for all."
+    )
+    changes_over: bool = Field(
+        default=False,
+        description="Does it go on by itself from a spool that ends to a second one?",
+    )
 
 
 class SpoolForm(Form):
@@ -54,6 +86,9 @@ class SpoolForm(Form):
     material: Name = Field(description="Material.")
     colour: Name = Field(description="Colour.")
     grams: float = Field(ge=0, le=50_000, description="Filament left on it.")
+    drying_h: DryingHours = Field(
+        0, description="Hours it has to dry first, from when somebody is there to see to it."
+    )
 
 
 class WeekendForm(Form):
@@ -69,6 +104,17 @@ class WeekendForm(Form):
     deadline: Moment | None = Field(None, description="When everything shall be finished.")
     hands_on_min: float = Field(
         ge=0, le=240, description="A person's time to take off a plate and start the next."
+    )
+    cool_down_min: Minutes = Field(
+        0, description="How long a printer cools after a print, besides its seconds."
+    )
+    quiet_hours: QuietHours = Field(
+        (), description="When no printer may run: of every day, or with dates."
+    )
+    sets: dict[Name, Value] = Field(
+        {},
+        max_length=1000,
+        description="Name -> what it is worth once all its plates are done, in your own units.",
     )
     plates: tuple[PlateForm, ...] = Field(min_length=1, max_length=5000)
     printers: tuple[PrinterForm, ...] = Field(min_length=1, max_length=500)

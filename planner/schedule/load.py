@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from planner.document import read_json, validate
 from planner.job.faults import Faults
+from planner.job.resolve_blocked import blocked_of, days_of, note_daily_without_zone
 from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
 from planner.schedule.faults import plate_faults
 from planner.schedule.form import WeekendForm
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner.document import Document
-    from planner.schedule.form import PlateForm
+    from planner.schedule.form import PlateForm, SpoolForm
 
 __all__ = ["load_weekend", "schedule_document"]
 
@@ -47,13 +48,11 @@ def _resolved(form: WeekendForm, document: Document, faults: Faults) -> Weekend 
     start = moment_of(form.start, zone, "start", faults)
     deadline = deadline_of(form.deadline, start, zone, faults)
     attendance = windows_of(form.attendance, start, zone, faults)
-    machines = tuple(MachineSlot(id=p.id, unattended=p.unattended) for p in form.printers)
+    machines = _machines(form, days_of(start, attendance), zone, faults)
     tasks = tuple(_task(plate, machines) for plate in form.plates)
-    spools = tuple(
-        SpoolLevel(id=s.id, material=s.material, colour=s.colour, grams=s.grams)
-        for s in form.spools
-    )
-    for problem in plate_faults(tasks, machines, spools, document.file):
+    spools = tuple(_spool(each) for each in form.spools)
+    sets = tuple(form.sets.items())
+    for problem in plate_faults(tasks, machines, spools, sets, document.file):
         faults.found.append(replace(problem, line=document.line(problem.place)))
     if start is None or zone is None:
         return None
@@ -66,6 +65,37 @@ def _resolved(form: WeekendForm, document: Document, faults: Faults) -> Weekend 
         spools=spools,
         attendance=attendance,
         hands_on_s=form.hands_on_min * 60,
+        sets=sets,
+    )
+
+
+def _machines(
+    form: WeekendForm,
+    days: tuple[datetime, datetime] | None,
+    zone: ZoneInfo | None,
+    faults: Faults,
+) -> tuple[MachineSlot, ...]:
+    blocked = blocked_of(form.printers, form.quiet_hours, days, zone, faults)
+    return tuple(
+        MachineSlot(
+            id=each.id,
+            unattended=each.unattended,
+            blocked=rests,
+            cool_down_s=60
+            * (form.cool_down_min if each.cool_down_min is None else each.cool_down_min),
+            changes_over=each.changes_over,
+        )
+        for each, rests in zip(form.printers, blocked, strict=True)
+    )
+
+
+def _spool(form: SpoolForm) -> SpoolLevel:
+    return SpoolLevel(
+        id=form.id,
+        material=form.material,
+        colour=form.colour,
+        grams=form.grams,
+        drying_s=form.drying_h * 3600,
     )
 
 
@@ -73,19 +103,28 @@ def _task(plate: PlateForm, machines: tuple[MachineSlot, ...]) -> PlateTask:
     seconds = plate.seconds
     if not isinstance(seconds, dict):
         seconds = {machine.id: float(seconds) for machine in machines}
+    cools_s = {machine.id: machine.cool_down_s for machine in machines}
     return PlateTask(
         id=plate.id,
-        seconds=tuple(sorted(seconds.items())),
+        seconds=tuple((name, s + cools_s.get(name, 0.0)) for name, s in sorted(seconds.items())),
         material=plate.material,
         colour=plate.colour,
         grams=plate.grams,
         gate=plate.gate,
         check_s=plate.check_min * 60,
         priority=plate.priority,
+        sets=plate.sets,
     )
 
 
 def _note_times_without_offset(form: WeekendForm, faults: Faults) -> None:
+    note_daily_without_zone(form.quiet_hours, "quiet_hours", faults)
+    for i, printer in enumerate(form.printers):
+        for key, stretches in (
+            ("quiet_hours", printer.quiet_hours),
+            ("maintenance", printer.maintenance),
+        ):
+            note_daily_without_zone(stretches, f"printers[{i}].{key}", faults)
     times = [("start", form.start), ("deadline", form.deadline)]
     for i, window in enumerate(form.attendance):
         times += [(f"attendance[{i}].from", window.begin), (f"attendance[{i}].to", window.end)]

@@ -14,7 +14,8 @@ def schedule_document(weekend: Weekend, plan: WeekendPlan) -> dict[str, Any]:
     """Return the plan in plain types: ISO 8601 times with the offset of the weekend's zone.
 
     `lower_bound` is the finish that no plan with the same plates can beat, `bound_by` why.
-    `remarks` are sentences on what the plan leaves open.
+    `remarks` are sentences on what the plan leaves open. `feeds` of a visit is the plate that
+    goes on printing from the new spool.
     """
     return {
         "schema": "platewright/schedule/1",
@@ -27,6 +28,10 @@ def schedule_document(weekend: Weekend, plan: WeekendPlan) -> dict[str, Any]:
         "bound_by": plan.bound_by,
         "unscheduled": [{"plate": plate, "reason": reason} for plate, reason in plan.unscheduled],
         "remarks": list(plan.remarks),
+        "sets": [
+            *({"set": name, "complete": True} for name in plan.sets_done),
+            *({"set": n, "complete": False, "reason": why} for n, why in plan.sets_missed),
+        ],
         "spools": [{"id": spool, "left_g": round(g, 3)} for spool, g in plan.spool_left_g],
     }
 
@@ -44,6 +49,18 @@ def _run(run: Run) -> dict[str, Any]:
         "spool": run.spool,
         "hands_on_s": run.hands_on_s,
         "alone_s": run.alone_s,
+        **_second(run),
+    }
+
+
+def _second(run: Run) -> dict[str, Any]:
+    """Return the second spool, where there is one."""
+    if run.second_spool is None:
+        return {}
+    return {
+        "second_spool": run.second_spool,
+        "second_g": round(run.second_g, 3),
+        "change_at": _told(run.change_at),
     }
 
 
@@ -57,4 +74,6 @@ def _visit(visit: Visit) -> dict[str, Any]:
         "start": visit.start,
         "spool": visit.spool,
         "change_spool": visit.change_spool,
+        "second_spool": visit.second_spool,
+        "feeds": visit.feeds,
     }

@@ -23,7 +23,7 @@ class _Placed:
 def earliest_finish(weekend, unit_s: int, horizon: int) -> int | None:
     """Return the earliest finish [s] of a plan with all plates, or None if there is none.
 
-    For weekends without gates; starts are tried up to `horizon` grid steps. Plates are tried
+    For weekends without gates, and plates that one spool feeds; starts are tried up to `horizon` grid steps. Plates are tried
     in the order of their starts, so each later one only has to look at those before it.
     """
     grid = _Grid(weekend, unit_s, horizon)
@@ -44,6 +44,17 @@ class _Grid:
             end = int((window.end - weekend.start).total_seconds()) // unit_s
             self.there.setdefault(window.who, set()).update(range(begin, end))
         self.anybody = set().union(*self.there.values())
+        self.blocked: dict[str, set[int]] = {slot.id: set() for slot in weekend.machines}
+        for slot in weekend.machines:
+            for each in slot.blocked:
+                begin = int((each.start - weekend.start).total_seconds()) // unit_s
+                end = int((each.end - weekend.start).total_seconds()) // unit_s
+                self.blocked[slot.id].update(range(begin, end))
+        first = min(self.anybody, default=0)
+        self.dry = [
+            first + int(level.drying_s) // unit_s if level.drying_s else 0
+            for level in weekend.spools
+        ]
         self.runs = [
             [(m, (int(s) + int(weekend.hands_on_s)) // unit_s) for m, s in task.seconds]
             for task in weekend.tasks
@@ -68,6 +79,8 @@ class _Grid:
             return ()
         if not self.alone[machine] and not self.anybody.issuperset(range(start, end)):
             return ()
+        if self.blocked[machine].intersection(range(start, end)):
+            return ()
         spools = range(len(self.weekend.spools))
         return product(
             [s for s in spools if self.fits(placed, task, s, start)],
@@ -85,6 +98,8 @@ class _Grid:
         """Right material and colour, not in use, and enough grams left."""
         wanted, level = self.weekend.tasks[task], self.weekend.spools[spool]
         if wanted.material != level.material or wanted.colour not in {None, level.colour}:
+            return False
+        if start < self.dry[spool]:
             return False
         mine = [one for one in placed if one.spool == spool]
         fed = sum(self.weekend.tasks[one.task].grams for one in mine)
