@@ -16,6 +16,7 @@ from planner.handover.parts import prepare_parts
 from planner.handover.settle import settled, with_failed
 from planner.handover.shopping import shopping_of
 from planner.handover.totals import odds_of, totals_of
+from planner.handover.walls import with_walls
 from planner.handover.weekend import plates_for_the_hours
 from planner.handover.workers import hire
 from planner.job.demand import needs
@@ -44,6 +45,7 @@ def make_plan(
     carries a load and tells what the direction costs; "auto" turns such parts. Raises
     InputError if a mesh is refused or a load acts on no surface.
     """
+    job = with_walls(job)
     demand = needs(job)
     with hire(processes) as workers:
         job, strengths = oriented_job(job, demand, orient, workers=workers, progress=progress)

@@ -13,6 +13,7 @@ from planner.errors import input_error
 from planner.handover.findings import audit_parts
 from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
+from planner.handover.walls import with_walls
 from planner.job.demand import needs
 from planner.job.load import load_job
 from planner.job.model import Need
@@ -88,7 +89,7 @@ def audit_job_file(path: Path, asked: Asked = PLAIN, progress: Progress = silent
             expected="settings to judge for a part of that job",
             remedy="leave out --job and --part, or name a settings file",
         )
-    job = load_job(path)
+    job = with_walls(load_job(path))
     if asked.guideline is not None:
         job = replace(job, guideline=asked.rules())
     demand = needs(job)

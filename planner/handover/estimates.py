@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from planner.errors import InputError, Problem, input_error, printable
 from planner.handover.parts import machines_for, ready_parts
+from planner.handover.walls import with_walls
 from planner.handover.workers import in_turn
 from planner.job.demand import needs
 from planner.job.load import load_job
@@ -174,7 +175,7 @@ def estimate_job(
     path: Path, *, workers: Workers = in_turn, progress: Progress = silent
 ) -> tuple[Estimate, ...]:
     """Estimate every part of a job, each on the first printer of the job that suits it."""
-    job = load_job(path)
+    job = with_walls(load_job(path))
     return tuple(
         Estimate(
             name=ready.part.name,

@@ -65,7 +65,7 @@ def _note_unknown(form: JobForm, known: list[str], faults: Faults) -> bool:
 
 def _check_numbers(form: JobForm, faults: Faults) -> None:
     things: dict[str, PartForm | AssemblyForm] = {**form.parts, **form.assemblies}
-    if not any(each.quantity for each in things.values()):
+    if form.wall is None and not any(each.quantity for each in things.values()):
         faults.add(
             "parts",
             found="nothing that is wanted: every quantity is 0",

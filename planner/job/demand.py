@@ -21,13 +21,15 @@ TIE = 1e-12
 def needs(job: Job) -> tuple[Need, ...]:
     """Return what to print of every part, in the order in which the job declares them.
 
-    gross = own quantity + sum over parents of (their net x count); net = gross - stock, at
-    least 0. Spares: the fewest that give the job's confidence of `net` good copies.
+    gross = own quantity + what walls need + sum over parents of (their net x count);
+    net = gross - stock, at least 0. Spares: the fewest that give the job's confidence of `net`
+    good copies.
     """
+    things = _things(job)
     gross = gross_quantities(
         {name: dict(each.contains) for name, each in job.assemblies.items()},
-        quantity={name: each.quantity for name, each in _things(job).items()},
-        stock={name: each.stock for name, each in _things(job).items()},
+        quantity={name: each.quantity + _by_walls(job, name) for name, each in things.items()},
+        stock={name: each.stock for name, each in things.items()},
     )
     return tuple(_need(job, name, gross) for name in job.parts)
 
@@ -108,6 +110,10 @@ def _things(job: Job) -> dict[str, Part | Assembly]:
     return {**job.parts, **job.assemblies}
 
 
+def _by_walls(job: Job, name: str) -> int:
+    return job.by_walls[name].count if name in job.by_walls else 0
+
+
 def _need(job: Job, name: str, gross: Mapping[str, int]) -> Need:
     stock = job.parts[name].stock
     needed = max(0, gross[name] - stock)
@@ -129,6 +135,8 @@ def _because(job: Job, name: str, gross: Mapping[str, int], spares: int) -> str:
     if gross[name] == 0:
         return "not wanted"
     sources = [f"{part.quantity} by itself"] if part.quantity else []
+    if _by_walls(job, name):
+        sources.append(f"wall: {job.by_walls[name].because}")
     for assembly in job.assemblies.values():
         net = max(0, gross[assembly.name] - assembly.stock)
         count = assembly.contains.get(name, 0)

@@ -27,6 +27,7 @@ from planner.job.blocked_form import (  # noqa: TC001  # pydantic needs them now
     QuietHours,
     Value,
 )
+from planner.job.layout.form import WallsRef  # noqa: TC001  (pydantic reads it at run time)
 from planner.job.load_form import Direction, LoadRef, shape_of
 from planner.job.moment import check_moment
 from planner.job.wall_form import FixingsForm, VisibleRef  # noqa: TC001  read at run time
@@ -323,6 +324,10 @@ class JobForm(Form):
     ] = Field(min_length=1, max_length=THINGS_MAX, description="Name -> part.")
     assemblies: dict[Name, AssemblyForm] = Field(
         {}, max_length=THINGS_MAX, description="Name -> assembly."
+    )
+    wall: WallsRef | None = Field(
+        None,
+        description="Walls to fill, whose parts are counted: a wall file, or walls written out.",
     )
     printers: Annotated[
         tuple[PrinterForm, ...], Words(example="[{name: bench, profile: open_frame_220}]")

@@ -10,6 +10,7 @@ from planner.document.check import validate_partly
 from planner.job.crosscheck import check_demand
 from planner.job.faults import Faults
 from planner.job.form import JobForm, PartialJobForm
+from planner.job.layout.inside import walls_in_job
 from planner.job.model import Assembly, Job, PlateFailures
 from planner.job.moment import has_offset
 from planner.job.plating import check_groups, plating_of
@@ -60,6 +61,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
     guideline = _guideline(form.guideline, folder, faults)
     check_demand(form, faults)
     check_groups(form, faults)
+    walls = walls_in_job(form.wall, path, faults)
     if faults.found or start is None or guideline is None:
         return None
     return Job(
@@ -91,6 +93,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         currency=form.currency,
         new_spool_g=form.new_spool_g,
         safety_factor=form.safety_factor,
+        walls=walls,
     )
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from planner.job.layout.model import Walls
     from planner.settings.model import Filament, Guideline, Printer, Settings
     from planner.settings.turns import Turns
 
@@ -229,6 +230,14 @@ class Plating:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """Copies that are wanted besides a thing's own quantity, and why: "7 shared edges"."""
+
+    count: int
+    because: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """All that the user told us; see the README for the meaning of each key."""
 
@@ -260,6 +269,9 @@ class Job:
     """Filament on a spool to buy: common practice, no source."""
     safety_factor: float = 2.0
     """Wanted predicted strength of a part per load that it carries."""
+    walls: Walls | None = None
+    by_walls: Mapping[str, Wanted] = field(default_factory=dict)
+    """Part or assembly -> what the walls need of it; empty until they have been counted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -80,7 +80,8 @@ def wall_fixings(job: Job) -> Iterator[Finding]:
 
 def first_article(job: Job) -> Iterator[Finding]:
     """Note a job of several parts in which none is marked as one that must fit."""
-    wanted = [part for part in job.parts.values() if part.quantity > 0] or job.assemblies
+    by_themselves = [part for part in job.parts.values() if part.quantity > 0]
+    wanted = by_themselves or job.assemblies or job.by_walls
     if not wanted or any(part.mating for part in job.parts.values()):
         return
     yield Finding(
