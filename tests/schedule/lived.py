@@ -4,8 +4,8 @@ Written from the policy as it is described to users, on the weekend and the plan
 get them. Plates keep the plan's order on their kind of printer (printers that are alike share
 a queue) and the plan's spool while it can feed them, else the one on the printer, else the one
 with the least that is enough. A failed plate is seen at the first moment at which somebody has
-time, and starts again in that visit if its printer may run then, else on the first printer
-that may. First articles are taken off as soon as somebody can; what waits for them waits until
+time, and starts again in that visit if its printer may run then, else on the first alike that
+may. First articles are taken off as soon as somebody can; what waits for them waits until
 somebody has been there for the check. A watched printer starts only what ends while somebody
 is there. Hours: one leaning per kind of printer, a triangle over its plates' ranges. People who
 are wanted at several printers go first to the one whose plate comes first in the plan. Failures:
@@ -16,8 +16,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from math import ceil, inf
+from typing import TYPE_CHECKING
 
-import numpy as np
+if TYPE_CHECKING:
+    import numpy as np
 
 FIRST_LAYER_S = 600.0
 
@@ -31,6 +33,7 @@ class Printer:
     unattended: bool
     plate: str | None = None
     ends: float = 0.0
+    expected: float = 0.0
     failed: bool = False
     seen: bool = True
     spool: str | None = None
@@ -146,9 +149,9 @@ class Life:
 
     def _fill(self, printer, who, now):
         """Start a plate on a free printer: one that failed, else the next of the queue."""
-        for plate in self.again:
-            if self._start(printer, plate, who, now):
-                self.again.remove(plate)
+        for plate, kind in self.again:
+            if kind == printer.kind and self._start(printer, plate, who, now):
+                self.again.remove((plate, kind))
                 return True
         queue = self.queues[printer.kind]
         plate = next((p for p in queue if self._can_this_stay(printer, p, now)), None)
@@ -172,7 +175,7 @@ class Life:
         plate = printer.plate
         self._take_off(printer, now)
         if not self._start(printer, plate, who, now):
-            self.again.append(plate)
+            self.again.append((plate, printer.kind))
             self.busy[who] = now + self.hands_on
 
     def _take_off(self, printer, now):
@@ -188,8 +191,19 @@ class Life:
         """Return when the checks that a plate waits for are over, as far as is known."""
         task, over = self.tasks[plate], 0.0
         for gate in task.gate:
-            over = max(over, self._after_check(self.checked.get(gate, inf), task.check_s))
+            taken = self.checked.get(gate, self._foreseen(gate))
+            over = max(over, self._after_check(taken, task.check_s))
         return over
+
+    def _foreseen(self, gate):
+        """Return when a first article that is being printed will be off its printer."""
+        for printer in self.printers:
+            if printer.plate == gate:
+                a = next(
+                    (a for a, b in self.presence if printer.expected + self.hands_on <= b), inf
+                )
+                return max(a, printer.expected) + self.hands_on
+        return inf
 
     def _after_check(self, taken, wanted):
         for a, b in self.presence:
@@ -214,6 +228,7 @@ class Life:
         self.left[spool] -= self.tasks[plate].grams * runs / lasts
         printer.plate, printer.failed, printer.seen = plate, runs < lasts, False
         printer.ends = self.spool_free[spool] = now + self.hands_on + runs
+        printer.expected = end
         printer.spool, self.busy[who] = spool, now + self.hands_on
         if not printer.failed:
             self.good[plate] = end
