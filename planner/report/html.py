@@ -7,17 +7,14 @@ through autoescape; only our own drawings and style sheet are passed as markup.
 from __future__ import annotations
 
 from itertools import groupby
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
-
-import jinja2
-from markupsafe import Markup, escape
 
 from planner.audit.order import grouped
 from planner.audit.words import listed
 from planner.report import words
 from planner.report.drawing import draw_plan_plate, part_numbers
-from planner.report.palette import drawing_rules, kind_class, variables
+from planner.report.page import drawn, style, template
+from planner.report.palette import kind_class
 from planner.report.roster import roster_of_plan
 from planner.report.strength_page import strength_view
 from planner.report.timeline import draw_days, draw_timeline
@@ -31,17 +28,16 @@ if TYPE_CHECKING:
     from planner.layers.model import PrintTime
     from planner.schedule.model import Visit
 
-_TEMPLATES = Path(__file__).parent / "templates"
 View = dict[str, Any]
 
 
 def plan_html(plan: Plan) -> str:
     """Return the page as text; the same plan gives the same bytes."""
-    page, roster = _environment().get_template("plan.html.j2"), roster_of_plan(plan)
+    page, roster = template("plan.html.j2"), roster_of_plan(plan)
     return page.render(
-        style=Markup(variables() + drawing_rules()),  # noqa: S704 - made of our constants only
-        timeline=Markup(draw_timeline(roster)),  # noqa: S704 - escaped where it is drawn
-        days_drawn=[Markup(day) for day in draw_days(roster)],  # noqa: S704 - likewise
+        style=style(),
+        timeline=drawn(draw_timeline(roster)),
+        days_drawn=[drawn(day) for day in draw_days(roster)],
         head=_head(plan),
         findings=_findings(plan.findings),
         days=_days(plan),
@@ -58,35 +54,6 @@ def plan_html(plan: Plan) -> str:
         confidence=words.share(plan.job.confidence),
         failure_rate=words.share(plan.job.failure_rate),
     )
-
-
-def _environment() -> jinja2.Environment:
-    environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(_TEMPLATES),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        finalize=lambda value: words.plain(value) if type(value) is str else value,
-    )
-    environment.globals.update(thing=words.thing)
-    environment.filters.update(
-        mass=words.mass,
-        share=words.share,
-        hours=words.hours,
-        hours_range=words.hours_range,
-        breakable=_breakable,
-        clock_hours=words.clock_hours,
-        clock_range=words.clock_range,
-    )
-    return environment
-
-
-def _breakable(name: str) -> Markup:
-    """Let a long name break after its underscores, and nowhere else inside a word."""
-    safe = str(escape(words.plain(name)))
-    return Markup(safe.replace("_", "_<wbr>"))  # noqa: S704 - escaped on the line above
 
 
 def _head(plan: Plan) -> View:
@@ -171,7 +138,7 @@ def _plate(plan: Plan, plate: PlannedPlate) -> View:
         "id": plate.id,
         "kind": plate.kind,
         "printer": words.printer_of(plan, plate),
-        "drawing": Markup(draw_plan_plate(plan, plate)),  # noqa: S704 - escaped where it is drawn
+        "drawing": drawn(draw_plan_plate(plan, plate)),
         "contents": [
             {"number": numbers[name], "css": kind_class(numbers[name]), "name": name, "count": n}
             for name, n in plate.counts.items()

@@ -14,21 +14,32 @@ from typing import TYPE_CHECKING, Any
 from planner.report.calendar import visits_ics
 from planner.report.document import dump, plan_document
 from planner.report.html import plan_html
+from planner.report.roster import roster_of_plan
 from planner.report.safely import commit, obstacles, refuse
+from planner.report.sheets import sheets_html
 from planner.report.tables import parts_csv, runs_csv, shopping_csv
 from planner.report.threemf import plan_plate_3mf
+from planner.report.visits_page import visits_html
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping
+    from collections.abc import Collection, Iterable, Mapping
     from pathlib import Path
 
     from planner.handover.model import Plan
 
 MANIFEST = ".platewright.json"
-ALWAYS = ("plan.json", "plan.html", "runs.csv", "parts.csv", "shopping.csv", "visits.ics")
+ALWAYS = (
+    *("plan.json", "plan.html", "visits.html", "sheets.html"),
+    *("runs.csv", "parts.csv", "shopping.csv", "visits.ics"),
+)
 """What every plan's folder holds, besides its plates."""
 _SCHEMA = "platewright/written/1"
-_STALE = re.compile(r"plates/[A-Za-z0-9][A-Za-z0-9._-]*\.(3mf|svg)")
+_STEM_MAX = 80
+"""Letters of a name that go into a file's; file systems end at 255 bytes, some tools sooner."""
+_STALE = re.compile(
+    r"plates/[A-Za-z0-9][A-Za-z0-9._-]*\.(3mf|svg)"
+    r"|(wall|template)-[A-Za-z0-9][A-Za-z0-9._-]*\.(svg|pdf|dxf)"
+)
 """Only names of this form are ever removed, whatever a list from elsewhere may say."""
 
 
@@ -43,26 +54,34 @@ def write_plan(plan: Plan, out: Path, *, force: bool) -> tuple[Path, ...]:
     return write_folder(render_plan(plan), out, force=force)
 
 
-def write_folder(rendered: Mapping[str, bytes], out: Path, *, force: bool) -> tuple[Path, ...]:
-    """Write files, by their names inside the folder `out`; see `write_plan`."""
-    ours = _read_manifest(out)
+def write_folder(
+    rendered: Mapping[str, bytes], out: Path, *, force: bool, listed: str = MANIFEST
+) -> tuple[Path, ...]:
+    """Write files, by their names inside the folder `out`; see `write_plan`.
+
+    `listed` is the list of what was written: each command that writes into a folder has its
+    own, so that none clears away the files of another.
+    """
+    manifest = out / listed
+    ours = _read_manifest(manifest)
     files = {out / name: content for name, content in rendered.items()}
-    manifest = out / MANIFEST
-    check_folder(out, tuple(files), force=force)
+    check_folder(out, tuple(files), force=force, listed=listed)
     stale = [out / name for name in sorted(ours.keys() - rendered.keys()) if _STALE.fullmatch(name)]
     gone = [path for path in stale if _untouched(path, ours[path.relative_to(out).as_posix()])]
     commit({**files, manifest: _manifest(rendered)}, remove=gone)
     return tuple(files)
 
 
-def check_folder(out: Path, files: Collection[Path] = (), *, force: bool) -> None:
+def check_folder(
+    out: Path, files: Collection[Path] = (), *, force: bool, listed: str = MANIFEST
+) -> None:
     """Raise InputError if a plan may not be written into the folder `out`.
 
     To be asked before the work too: nobody wants to hear of it after an hour. By default
     the files are looked at that every plan has.
     """
-    ours = _read_manifest(out)
-    manifest = out / MANIFEST
+    manifest = out / listed
+    ours = _read_manifest(manifest)
 
     def may_replace(path: Path) -> bool:
         return force or _untouched(path, ours.get(path.relative_to(out).as_posix()))
@@ -78,6 +97,8 @@ def render_plan(plan: Plan) -> dict[str, bytes]:
     return {
         "plan.json": dump(plan_document(plan)).encode(),
         "plan.html": plan_html(plan).encode(errors="replace"),
+        "visits.html": visits_html(roster_of_plan(plan)).encode(errors="replace"),
+        "sheets.html": sheets_html(plan).encode(errors="replace"),
         **plates,
         "runs.csv": runs_csv(plan).encode(),
         "parts.csv": parts_csv(plan).encode(),
@@ -92,17 +113,26 @@ def plate_file_names(ids: list[str]) -> dict[str, str]:
     >>> plate_file_names(["P1", "../p1", "first article"])
     {'P1': 'P1', '../p1': 'p1-2', 'first article': 'first-article'}
     """
-    names: dict[str, str] = {}
+    return dict(zip(ids, file_stems(ids, "plate"), strict=True))
+
+
+def file_stems(names: Iterable[str], fallback: str) -> tuple[str, ...]:
+    """Turn names into beginnings of file names that every system takes, no two the same.
+
+    >>> file_stems(["north", "North", "!"], "wall")
+    ('north', 'North-2', 'wall')
+    """
     taken: set[str] = set()
-    for plate in ids:
-        stem = re.sub(r"[^A-Za-z0-9]+", "-", plate).strip("-") or "plate"
+    found = []
+    for given in names:
+        stem = re.sub(r"[^A-Za-z0-9]+", "-", given)[:_STEM_MAX].strip("-") or fallback
         name, count = stem, 1
         while name.lower() in taken:  # some file systems do not tell p1 from P1
             count += 1
             name = f"{stem}-{count}"
         taken.add(name.lower())
-        names[plate] = name
-    return names
+        found.append(name)
+    return tuple(found)
 
 
 def _manifest(rendered: Mapping[str, bytes]) -> bytes:
@@ -110,9 +140,9 @@ def _manifest(rendered: Mapping[str, bytes]) -> bytes:
     return dump({"schema": _SCHEMA, "files": digests}).encode()
 
 
-def _read_manifest(out: Path) -> dict[str, str]:
+def _read_manifest(manifest: Path) -> dict[str, str]:
     """Return name -> SHA-256 of what an earlier run wrote; empty if there is no such list."""
-    files = _load(out / MANIFEST).get("files")
+    files = _load(manifest).get("files")
     if not isinstance(files, dict):
         return {}
     return {str(name): str(digest) for name, digest in files.items()}

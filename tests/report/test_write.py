@@ -33,7 +33,8 @@ def test_promised_files_are_there(plan, tmp_path):
 
     paths = write_plan(plan, out, force=False)
 
-    promised = {"plan.json", "plan.html", "runs.csv", "parts.csv", "shopping.csv", "visits.ics"}
+    pages = {"plan.html", "visits.html", "sheets.html"}
+    promised = pages | {"plan.json", "runs.csv", "parts.csv", "shopping.csv", "visits.ics"}
     plates = {f"plates/P{n}.3mf" for n in (1, 2, 3, 4)}
     assert set(tree(out)) == promised | plates | {MANIFEST}
     assert set(paths) == {out / name for name in promised | plates}
