@@ -107,12 +107,13 @@ def instance_of(weekend: Weekend) -> Instance:
     deadline_s = (
         None if weekend.deadline is None else floor(seconds_after(weekend.start, weekend.deadline))
     )
+    fed_by = _spools_for(weekend)
     return Instance(
         options=tuple(_options(task, kind_of, hands_on_s) for task in weekend.tasks),
         milligrams=tuple(ceil(task.grams * 1000) for task in weekend.tasks),
-        spools_for=tuple(_spools_for(task, weekend.spools) for task in weekend.tasks),
+        spools_for=tuple(fed_by[task.material, task.colour] for task in weekend.tasks),
         gates=gates,
-        gates_first=tuple(TopologicalSorter(dict(enumerate(gates))).static_order()),
+        gates_first=_gates_first(gates),
         is_gate=tuple(j in named for j in range(len(gates))),
         check_s=tuple(ceil(task.check_s) for task in weekend.tasks),
         priorities=tuple(task.priority for task in weekend.tasks),
@@ -197,12 +198,23 @@ def _options(
     return tuple(sorted(found.items(), key=lambda option: (option[1], option[0])))
 
 
-def _spools_for(task: PlateTask, spools: tuple[SpoolLevel, ...]) -> tuple[int, ...]:
-    return tuple(
-        i
-        for i, spool in enumerate(spools)
-        if spool.material == task.material and task.colour in (None, spool.colour)
-    )
+def _gates_first(gates: tuple[tuple[int, ...], ...]) -> tuple[int, ...]:
+    """Return the plates so that each comes after its gates; as they are if there are none."""
+    if not any(gates):
+        return tuple(range(len(gates)))
+    return tuple(TopologicalSorter(dict(enumerate(gates))).static_order())
+
+
+def _spools_for(weekend: Weekend) -> dict[tuple[str, str | None], tuple[int, ...]]:
+    """Return the spools that suit each material and colour that a plate asks for."""
+    return {
+        (material, colour): tuple(
+            i
+            for i, spool in enumerate(weekend.spools)
+            if spool.material == material and colour in (None, spool.colour)
+        )
+        for material, colour in {(task.material, task.colour) for task in weekend.tasks}
+    }
 
 
 def _spool_ready_s(
