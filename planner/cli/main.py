@@ -16,6 +16,7 @@ from planner.cli.orient import orient
 from planner.cli.plan import plan
 from planner.cli.schedule import schedule
 from planner.cli.start import start
+from planner.cli.wall import wall
 from planner.errors import InputError
 
 DONE, STOPPED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
@@ -34,7 +35,7 @@ def commands() -> None:
     """
 
 
-for _command in (start, plan, estimate, orient, audit, nest, schedule):
+for _command in (start, wall, plan, estimate, orient, audit, nest, schedule):
     commands.add_command(_command)
 
 

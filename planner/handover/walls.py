@@ -2,20 +2,84 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from planner.document import read_yaml
+from planner.document.wording import shown
 from planner.errors import input_error
 from planner.job.demand import needs
 from planner.job.form import COPIES_MAX
+from planner.job.layout.load import load_walls
+from planner.job.load import load_job
 from planner.job.model import Wanted
 from planner.wall.count import count_walls, with_fixings
-from planner.wall.mounting.mount import mount
+from planner.wall.levelling import drifts
+from planner.wall.mounting import mount
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from planner.job.layout.model import Walls
-    from planner.job.model import Job
-    from planner.wall.model import Counted, Mounting
+    from planner.job.model import Job, Need
+    from planner.wall.model import Counted, Drift, Mounting
+
+STOP = "stop"
+"""How a sentence on the screws begins that forbids to mount the wall so."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallAnswer:
+    """What is known of the walls of a file.
+
+    `job` has the counts in its demand, and `needs` are what it has to print; None and empty
+    for a wall file by itself.
+    """
+
+    counted: Counted
+    mounting: Mounting
+    drifts: tuple[Drift, ...]
+    job: Job | None = None
+    needs: tuple[Need, ...] = ()
+
+    @property
+    def must_stop(self) -> bool:
+        """Whether a wall must not be mounted as it was told."""
+        return any(note.startswith(STOP) for note in self.mounting.notes)
+
+
+def answer_for(path: Path) -> WallAnswer:
+    """Answer a wall file, or a job file that has walls.
+
+    Raises InputError for anything else, and for whatever is wrong with the file.
+    """
+    walls, job = _walls_of(path)
+    counted, mounting = counted_and_mounted(walls)
+    walled = None if job is None else with_walls(job, counted)
+    return WallAnswer(
+        counted=counted,
+        mounting=mounting,
+        drifts=drifts(counted),
+        job=walled,
+        needs=() if walled is None else needs(walled),
+    )
+
+
+def _walls_of(path: Path) -> tuple[Walls, Job | None]:
+    document = read_yaml(path)
+    schema = str(document.data.get("schema", ""))
+    if not schema.startswith(("platewright/job/", "platewright/system/")):
+        return load_walls(path), None
+    job = load_job(path) if schema.startswith("platewright/job/") else None
+    if job is None or job.walls is None:
+        raise input_error(
+            document.file,
+            line=document.line("schema"),
+            found="a job without walls" if job else f"the schema {shown(schema)}",
+            expected="a wall file, or a job file with the key wall",
+            remedy="add wall: wall.yaml to the job" if job else "name the file of the walls",
+        )
+    return job.walls, job
 
 
 def counted_and_mounted(walls: Walls) -> tuple[Counted, Mounting]:
