@@ -12,10 +12,16 @@ from dataclasses import dataclass
 from math import ceil, hypot, isfinite
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from planner.errors import input_error
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
 
 GRAVITY_N_KG = 9.80665
 """Standard gravity, CGPM 1901."""
@@ -91,16 +97,32 @@ def wall_load(
     _check(fixings, hung, edge_mm, breaking_n, factor)
     shear_n = sum(each.force_n for each in hung) / len(fixings)
     moment_nmm = sum(each.force_n * each.out_mm for each in hung)
-    arms = [max(0.0, fixing.y_mm - edge_mm) for fixing in fixings]
-    stiffness = sum(arm * arm for arm in arms)
+    pulls = pulls_n(np.array([fixing.y_mm for fixing in fixings]) - edge_mm, moment_nmm)
     loads = []
-    for fixing, arm in zip(fixings, arms, strict=True):
-        pull_n = moment_nmm * arm / stiffness
+    for fixing, pull_n in zip(fixings, pulls.tolist(), strict=True):
         used = hypot(shear_n, pull_n) * factor / breaking_n
         loads.append(FixingLoad(fixing=fixing, shear_n=shear_n, pull_n=pull_n, used=used))
     loads.sort(key=lambda load: (-load.used, load.fixing.y_mm, load.fixing.x_mm))
-    needed = max(2, ceil(len(fixings) * loads[0].used - 1e-9))
+    needed = needed_alike(len(fixings), loads[0].used)
     return WallLoad(loads=tuple(loads), needed=needed, factor=factor)
+
+
+def pulls_n(arms_mm: Floats, moment_nmm: float) -> Floats:
+    """Pull of each fixing (n,) by its height over the edge turned about; one must be above.
+
+    The pulls grow with the arms and their moments add up to `moment_nmm`.
+
+    >>> pulls_n(np.array([100.0, 0.0, 200.0]), 5e4)
+    array([100.,   0., 200.])
+    """
+    arms = np.maximum(arms_mm, 0.0)
+    pulls: Floats = moment_nmm * arms / float(arms @ arms)
+    return pulls
+
+
+def needed_alike(count: int, used: float) -> int:
+    """How many fixings, spread as `count` are, so that the worst bears no more than it may."""
+    return max(2, ceil(count * used - 1e-9))
 
 
 def _check(
