@@ -34,6 +34,8 @@ LONG = 2.0
 
 HAIR_MM = 1e-6
 
+RUN_THERE = "may run there"
+
 
 def reasons(where: Places, wall: WallShape, *, edge_mm: float, band_mm: float) -> list[str]:
     """Say for each junction why no screw may go there; "" where one may.
@@ -56,6 +58,11 @@ def by_room_edges(where: Places, wall: WallShape, sides: tuple[Side, ...]) -> Bo
     return marked
 
 
+def may_run(why: str) -> bool:
+    """Tell reasons of cables and pipes from those of edges and cut-outs."""
+    return why.endswith(RUN_THERE)
+
+
 def _zones(
     where: Places, wall: WallShape, edge_mm: float, band_mm: float
 ) -> Iterator[tuple[Bools, str]]:
@@ -73,7 +80,7 @@ def _zones(
         if side != "bottom":  # no cable zone runs along the floor
             which = "top" if side == "top" else f"{side} corner"
             near = by_room_edges(where, wall, (side,))
-            yield near, f"within {ROOM_EDGE_MM:g} mm of the wall's {which}: cables may run there"
+            yield near, f"within {ROOM_EDGE_MM:g} mm of the wall's {which}: cables {RUN_THERE}"
 
 
 def _strips(where: Places, cut: CutOut, band_mm: float) -> Iterator[tuple[Bools, str]]:
@@ -85,9 +92,9 @@ def _strips(where: Places, cut: CutOut, band_mm: float) -> Iterator[tuple[Bools,
     upright = np.abs(where.x_mm - cut.x_mm - cut.width_mm / 2) <= half_x_mm + HAIR_MM
     level = np.abs(where.y_mm - cut.y_mm - cut.height_mm / 2) <= half_y_mm + HAIR_MM
     if not _runs(cut, cut.width_mm, cut.height_mm):
-        yield upright, f"straight above or below {_named(cut)}: {what} may run there"
+        yield upright, f"straight above or below {_named(cut)}: {what} {RUN_THERE}"
     if not _runs(cut, cut.height_mm, cut.width_mm):
-        yield level, f"straight beside {_named(cut)}: {what} may run there"
+        yield level, f"straight beside {_named(cut)}: {what} {RUN_THERE}"
 
 
 def _runs(cut: CutOut, along_mm: float, across_mm: float) -> bool:

@@ -9,11 +9,14 @@ import numpy as np
 from planner.job.layout.model import Pattern
 from planner.strength.fixings import CAUTIONS
 from planner.wall.model import Fixing, FixingShare, Mounting, Skipped
+from planner.wall.mounting.keepaway import CABLES, may_run
 from planner.wall.mounting.notes import notes
 from planner.wall.mounting.share import ASSUMPTIONS
 from planner.wall.mounting.tried import ground, tried
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from planner.job.layout.model import Walls
     from planner.wall.model import Counted, Panelling
     from planner.wall.mounting.tried import Tried
@@ -56,7 +59,7 @@ def mount(counted: Counted) -> Mounting:
         fixings=tuple(fixing for one in found for fixing in _fixings(one)),
         skipped=tuple(skipped for one in found for skipped in _skipped(one)),
         loads=tuple(loads),
-        notes=tuple(sorted([*_of_anchor(walls), *told], key=lambda note: note[:5] != "stop:")),
+        notes=tuple(sorted([*_of_all(walls, found), *told], key=lambda note: note[:5] != "stop:")),
         assumptions=(*ASSUMPTIONS, *ALSO_ASSUMPTIONS),
         cautions=(*CAUTIONS, *ALSO_CAUTIONS),
     )
@@ -103,9 +106,14 @@ def _shares(found: Tried) -> list[FixingShare]:
     ]
 
 
-def _of_anchor(walls: Walls) -> list[str]:
+def _of_all(walls: Walls, found: Sequence[Tried]) -> Iterator[str]:
+    """Tell what holds for all walls alike."""
     if walls.anchor is None:
-        return ["no anchor is described: no least distance from edges is kept, no load compared"]
-    if walls.anchor.rated_n is None:
-        return [f"anchor '{walls.anchor.name}': its rated load is not said, so none is compared"]
-    return []
+        yield "no anchor is described: no least distance from edges is kept, no load compared"
+    elif walls.anchor.rated_n is None:
+        yield f"anchor '{walls.anchor.name}': its rated load is not said, so none is compared"
+    if any(may_run(why) for one in found for *_, why in one.left_out):
+        yield (
+            "find cables and pipes with a detector before you drill anywhere; the strips kept "
+            f"free follow {CABLES}"
+        )

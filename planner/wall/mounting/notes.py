@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.wall.mounting.keepaway import CABLES, ROOM_EDGE_MM, by_room_edges
+from planner.wall.mounting.keepaway import ROOM_EDGE_MM, by_room_edges, may_run
 from planner.wall.mounting.studs import REACH_MM, STUD_MM, best_shift
 from planner.wall.mounting.tried import SAFE
 
@@ -151,16 +150,10 @@ def _far(found: Tried, name: str) -> Iterator[str]:
 
 
 def _left_out(found: Tried, name: str) -> Iterator[str]:
-    if not found.left_out:
-        return
-    yield (
-        f"{name}: {_screws(len(found.left_out))} of the pattern left out ({_whys(found)}); the "
-        "others bear what they would have borne, and it is in their figures"
-    )
-    if any("may run there" in why for *_, why in found.left_out):
+    if found.left_out:
         yield (
-            f"{name}: find cables and pipes with a detector before you drill anywhere; the strips "
-            f"kept free follow {CABLES}"
+            f"{name}: {_screws(len(found.left_out))} of the pattern left out ({_whys(found)}); the "
+            "others bear what they would have borne, and it is in their figures"
         )
 
 
@@ -191,14 +184,18 @@ def _room_edges(found: Tried, name: str) -> Iterator[str]:
     if near and not wall.meets:
         yield (
             f"{name}: {_screws(near)} within {ROOM_EDGE_MM:g} mm of its top or sides: where those "
-            f"are a ceiling or a room's corner, cables may run there ({CABLES}); say so under "
-            "meets, and none are put there"
+            f"are a ceiling or a room's corner, cables may run there: say so under "
+            "meets, and none is put there"
         )
 
 
 def _whys(found: Tried) -> str:
-    counted = Counter(why for *_, why in found.left_out)
-    return "; ".join(f"{count} {why}" for why, count in counted.items())
+    run = sum(may_run(why) for *_, why in found.left_out)
+    told = (
+        (len(found.left_out) - run, "in cut-outs or too near an edge"),
+        (run, "where cables or pipes may run"),
+    )
+    return ", ".join(f"{count} {why}" for count, why in told if count)
 
 
 def _screws(count: int) -> str:

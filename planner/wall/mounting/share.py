@@ -9,12 +9,11 @@ of `planner.strength.fixings`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.strength.fixings import Fixing, Hung, wall_load
+from planner.strength.fixings import needed_alike, pulls_n
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -71,10 +70,14 @@ class Shared:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Board:
-    """One board: its cells by mask, its screws (n,), and where something hangs on it."""
+    """One board: its cells by mask, its screws (n,), and where something hangs on it.
+
+    `number_at` is the number of the screw at [row, column] of a junction, -1 for none.
+    """
 
     mask: Bools
     screws: Places
+    number_at: Ints
     boards: Boards
     load: Burdens
     loaded: Sequence[At]
@@ -89,18 +92,15 @@ class _Case:
     row: int
 
 
-def share(
-    screws: Places, boards: Boards, load: Burdens, *, rated_n: float, factor: float
-) -> Shared:
+def share(screws: Places, boards: Boards, load: Burdens, *, bears_n: float) -> Shared:
     """Share the loads of one wall over its screws, board by board.
 
-    A screw that holds two boards bears both. rated_n, factor: as for
-    `planner.strength.fixings.wall_load`.
+    A screw that holds two boards bears both. `bears_n` is what one may bear, for `needed`.
     """
     borne, needed = np.zeros((2, len(screws))), np.zeros(len(screws), dtype=np.int64)
     known = np.zeros(len(screws), dtype=bool)
     unheld, single, far = [], [], []
-    loaded = _by_board(boards, load)
+    loaded, number_at = _by_board(boards, load), np.full_like(boards.label, -1)
     held = boards.screws(screws)
     for number, (first, mine) in enumerate(zip(boards.firsts, held, strict=True), start=1):
         above = int(np.sum(screws.row[mine] >= first[1]))
@@ -109,14 +109,17 @@ def share(
             continue
         if above == 1:
             single.append(first)
+        number_at[screws.row[mine], screws.column[mine]] = np.arange(len(mine))
         board = _Board(
             mask=boards.label == number,
             screws=screws.only(mine),
+            number_at=number_at,
             boards=boards,
             load=load,
             loaded=loaded.get(number, ()),
         )
-        worst, alone = _one_board(board, first[1], rated_n, factor)
+        worst, alone = _one_board(board, first[1], bears_n)
+        number_at[screws.row[mine], screws.column[mine]] = -1
         far += alone
         known[mine] = True
         borne[:, mine] += worst[:2]
@@ -139,32 +142,35 @@ def _by_board(boards: Boards, load: Burdens) -> dict[int, list[At]]:
     return found
 
 
-def _one_board(
-    board: _Board, lowest: int, rated_n: float, factor: float
-) -> tuple[Floats, list[At]]:
+def _one_board(board: _Board, lowest: int, bears_n: float) -> tuple[Floats, list[At]]:
     """Worst shear, pull and number needed (3, n), and the loads whose screws are far."""
     number = np.arange(len(board.screws))
     whole = _Case(block=(slice(None), slice(None)), screws=number, row=lowest)
     worst = np.zeros((3, len(number)))
-    _worse(worst, board, whole, rated_n, factor)
+    _worse(worst, board, whole, bears_n)
     far = []
     for cell in board.loaded:
-        reach, case = _round_load(board, cell, _ring(board.screws, cell))
+        reach, case = _round_load(board, cell)
         if case is not None:
-            _worse(worst, board, case, rated_n, factor)
+            _worse(worst, board, case, bears_n)
         if reach > 1:
             far.append(cell)
     return worst, far
 
 
-def _round_load(board: _Board, cell: At, ring: Ints) -> tuple[int, _Case | None]:
+def _round_load(board: _Board, cell: At) -> tuple[int, _Case | None]:
     """Take in cells round a load until two screws hold them; tell how far that is."""
-    reaches = np.unique(np.maximum(ring, 1)).tolist()
-    for reach in reaches:
+    column, row = cell
+    window = board.number_at[max(0, row - 2) : row + 2, max(0, column - 2) : column + 2]
+    case = _patch(board, cell, np.sort(window[window >= 0]), 1)
+    if case is not None:
+        return 1, case
+    ring = _ring(board.screws, cell)
+    for reach in np.unique(ring[ring > 1]).tolist():
         case = _patch(board, cell, np.flatnonzero(ring <= reach), reach)
         if case is not None:
             return reach, case
-    return reaches[-1], None
+    return len(board.mask), None
 
 
 def _patch(board: _Board, cell: At, near: Ints, reach: int) -> _Case | None:
@@ -178,26 +184,19 @@ def _patch(board: _Board, cell: At, near: Ints, reach: int) -> _Case | None:
     return _Case(block=block, screws=near, row=lowest)
 
 
-def _worse(worst: Floats, board: _Board, case: _Case, rated_n: float, factor: float) -> None:
+def _worse(worst: Floats, board: _Board, case: _Case, bears_n: float) -> None:
     """Keep for each screw of the case the worse of what it has and what the case gives it."""
     inside = board.mask[case.block]
     weight_n = float(np.sum(board.load.weight_n[case.block][inside]))
-    if weight_n <= 0:
-        return
     moment_nmm = float(np.sum(board.load.moment_nmm[case.block][inside]))
-    hung = Hung(force_n=weight_n, out_mm=moment_nmm / weight_n)
-    places = [
-        Fixing(x_mm=float(board.screws.x_mm[number]), y_mm=float(board.screws.y_mm[number]))
-        for number in case.screws
-    ]
-    found = wall_load(
-        places, [hung], edge_mm=board.boards.edge_mm(case.row), breaking_n=rated_n, factor=factor
-    )
-    number_of = {id(place): number for place, number in zip(places, case.screws, strict=True)}
-    for one in found.loads:
-        number = number_of[id(one.fixing)]
-        if hypot(one.shear_n, one.pull_n) > hypot(*worst[:2, number]):
-            worst[:, number] = one.shear_n, one.pull_n, found.needed
+    shear_n = weight_n / len(case.screws)
+    arms_mm = board.screws.y_mm[case.screws] - board.boards.edge_mm(case.row)
+    pull_n = pulls_n(arms_mm, moment_nmm)
+    total_n = np.hypot(shear_n, pull_n)
+    more = total_n > np.hypot(*worst[:2, case.screws])
+    which = case.screws[more]
+    worst[0, which], worst[1, which] = shear_n, pull_n[more]
+    worst[2, which] = needed_alike(len(case.screws), float(np.max(total_n)) / bears_n)
 
 
 def _ring(screws: Places, cell: At) -> Ints:

@@ -165,4 +165,4 @@ def _hung(before: Tried, screws: Places, stud: Bools) -> Tried:
 
 def _shared(ground: Ground, screws: Places) -> Shared:
     rated_n = ground.rated_n or 1.0  # unknown: any will do, the forces do not depend on it
-    return share(screws, ground.boards, ground.load, rated_n=rated_n, factor=ground.factor)
+    return share(screws, ground.boards, ground.load, bears_n=rated_n / ground.factor)
