@@ -86,8 +86,7 @@ def _check_copies(form: JobForm, needed: Mapping[str, int], faults: Faults) -> N
     total = sum(needed.values())
     spares = 0
     if total <= COPIES_MAX:  # else the spares need not be counted, and would take long
-        rates = {"failure_rate": form.failure_rate, "confidence": form.confidence}
-        spares = sum(copies_for(good, **rates)[0] - good for good in needed.values())
+        spares = sum(_spares(form, name, good) for name, good in needed.items())
     if total + spares <= COPIES_MAX:
         return
     most = max(needed, key=lambda name: needed[name])
@@ -101,6 +100,14 @@ def _check_copies(form: JobForm, needed: Mapping[str, int], faults: Faults) -> N
         + (", failure_rate and confidence" if spares else "")
         + "; or split the job",
     )
+
+
+def _spares(form: JobForm, name: str, good: int) -> int:
+    asked = form.parts[name].spares
+    if asked is not None:
+        return asked if good else 0
+    rates = {"failure_rate": form.failure_rate, "confidence": form.confidence}
+    return copies_for(good, **rates)[0] - good
 
 
 def _count(number: int) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import exp, log, log1p
 from typing import TYPE_CHECKING
 
@@ -96,6 +97,41 @@ def copies_for(good: int, *, failure_rate: float, confidence: float) -> tuple[in
     return good + bad, min(odds, 1.0)
 
 
+def odds_of_copies(good: int, printed: int, *, failure_rate: float) -> float:
+    """Return the odds that at least `good` of `printed` copies are good; see `copies_for`.
+
+    >>> round(odds_of_copies(10, 13, failure_rate=0.1), 6), odds_of_copies(3, 2, failure_rate=0.1)
+    (0.965839, 0.0)
+    """
+    if printed < good:
+        return 0.0
+    if good == 0 or failure_rate == 0:
+        return 1.0
+    log_term = good * log1p(-failure_rate)
+    odds = exp(log_term)
+    for bad in range(1, printed - good + 1):
+        log_term += log(failure_rate * (good - 1 + bad) / bad)
+        odds += exp(log_term)
+    return min(odds, 1.0)
+
+
+def with_spares(need: Need, spares: int, *, failure_rate: float, why: str = "as asked") -> Need:
+    """Return the need with another number of spares; nothing is spare of what is not needed."""
+    spares = spares if need.needed else 0
+    before = need.because.rpartition("; plus ")[0] if need.spares else need.because
+    return replace(
+        need,
+        spares=spares,
+        to_print=need.needed + spares,
+        odds=odds_of_copies(need.needed, need.needed + spares, failure_rate=failure_rate),
+        because=f"{before}; plus {spares} {_spare(spares)} ({why})" if spares else before,
+    )
+
+
+def _spare(count: int) -> str:
+    return "spare" if count == 1 else "spares"
+
+
 def _graph(contains: Mapping[str, Mapping[str, int]]) -> DiGraph:
     from networkx import DiGraph  # noqa: PLC0415 (slow to import)
 
@@ -118,7 +154,7 @@ def _need(job: Job, name: str, gross: Mapping[str, int]) -> Need:
     stock = job.parts[name].stock
     needed = max(0, gross[name] - stock)
     to_print, odds = copies_for(needed, failure_rate=job.failure_rate, confidence=job.confidence)
-    return Need(
+    need = Need(
         part=name,
         needed=needed,
         from_stock=min(stock, gross[name]),
@@ -127,6 +163,8 @@ def _need(job: Job, name: str, gross: Mapping[str, int]) -> Need:
         odds=odds,
         because=_because(job, name, gross, to_print - needed),
     )
+    asked = job.parts[name].spares
+    return need if asked is None else with_spares(need, asked, failure_rate=job.failure_rate)
 
 
 def _because(job: Job, name: str, gross: Mapping[str, int], spares: int) -> str:
@@ -146,6 +184,5 @@ def _because(job: Job, name: str, gross: Mapping[str, int], spares: int) -> str:
     if part.stock:
         steps.append(f"less {min(part.stock, gross[name])} in stock")
     if spares:
-        noun = "spare" if spares == 1 else "spares"
-        steps.append(f"plus {spares} {noun} ({job.failure_rate:.3g} of copies fail)")
+        steps.append(f"plus {spares} {_spare(spares)} ({job.failure_rate:.3g} of copies fail)")
     return "; ".join(steps)

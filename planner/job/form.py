@@ -98,6 +98,12 @@ class PartForm(Form):
     )
     tags: tuple[Name, ...] = Field((), max_length=50, description="Words for the guideline.")
     stage: int = Field(1, ge=1, le=1000, description="Stage of assembly; lower is printed first.")
+    spares: int | None = Field(
+        None,
+        ge=0,
+        le=COPIES_MAX,
+        description="Spare copies; else as many as failure_rate and confidence ask.",
+    )
     mating: bool = Field(
         default=False, description="Whether a first article is tried for fit before the batch."
     )
@@ -273,6 +279,13 @@ class JobForm(Form):
     )
     failure_rate: float = Field(
         0.05, ge=0, le=0.9, description="Chance that a copy is bad, 0 to 0.9."
+    )
+    finish_confidence: float | None = Field(
+        None,
+        ge=0.05,
+        le=0.999,
+        description="Wanted odds that all is there by the deadline: spares and plan are chosen "
+        "for them.",
     )
     plate_failures: PlateFailuresForm = Field(
         PlateFailuresForm(), description="Chance that a whole plate fails; for the odds."

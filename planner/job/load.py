@@ -81,6 +81,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         filaments=filaments,
         confidence=form.confidence,
         failure_rate=form.failure_rate,
+        finish_confidence=form.finish_confidence,
         plate_failures=PlateFailures(
             first_layer=form.plate_failures.first_layer, per_hour=form.plate_failures.per_hour
         ),

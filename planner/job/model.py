@@ -112,6 +112,8 @@ class Part:
     fixings: Screwed | None = None
     turns: Turns = QUARTER_TURNS
     value: float | None = None
+    spares: int | None = None
+    """Spare copies, where the user has said how many."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -267,6 +269,8 @@ class Job:
     notes: Mapping[str, str] = field(default_factory=dict)
     new_spool_g: float = 1000.0
     """Filament on a spool to buy: common practice, no source."""
+    finish_confidence: float | None = None
+    """Wanted odds that all is there by the deadline, for which spares and plan are chosen."""
     safety_factor: float = 2.0
     """Wanted predicted strength of a part per load that it carries."""
     walls: Walls | None = None

@@ -70,6 +70,7 @@ def part_of(
         tags=form.tags,
         stage=form.stage,
         mating=form.mating,
+        spares=form.spares,
         where=faults.document.where(place),
         turns=turns_of(form.rotations),
         value=form.value,
