@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.audit.order import grouped
 from planner.audit.words import listed
-from planner.report import words
+from planner.report import money, words
 from planner.report.drawing import draw_plan_plate, part_numbers
 from planner.report.page import drawn, style, template
 from planner.report.palette import kind_class
@@ -46,6 +46,9 @@ def plan_html(plan: Plan) -> str:
         strength=strength_view(plan),
         spools=_spools(plan),
         totals=_totals(plan),
+        costs=_costs(plan),
+        currency=plan.job.currency,
+        shopping=_shopping(plan),
         bounds=_bounds(plan),
         missing=_missing(plan),
         cautions=plan.cautions,
@@ -92,7 +95,8 @@ def _findings(findings: tuple[Finding, ...]) -> list[View]:
             if str(group.level) == level
         ]
         if cards:
-            levels.append({"level": level, "cards": cards})
+            found = sum(str(finding.level) == level for finding in findings)
+            levels.append({"level": level, "cards": cards, "found": found})
     return levels
 
 
@@ -128,12 +132,14 @@ def _visit(visit: Visit, plan: Plan) -> View:
         "iso": words.iso(visit.at, zone),
         "who": visit.who,
         "text": words.errand(visit),
+        "boxed": f"done: {words.clock(visit.at, zone)}, {words.errand(visit)}",
     }
 
 
 def _plate(plan: Plan, plate: PlannedPlate) -> View:
     numbers = part_numbers(plan)
     _, seconds, range_s = words.plate_time(plan, plate)
+    cost = money.cost_of(plan, plate)
     return {
         "id": plate.id,
         "kind": plate.kind,
@@ -145,6 +151,7 @@ def _plate(plan: Plan, plate: PlannedPlate) -> View:
         ],
         "copies": words.thing(len(plate.placements), "copy", "copies"),
         "grams": plate.grams,
+        "cost": "" if cost is None else money.money(cost, plan.job.currency),
         "seconds": seconds,
         "range_s": range_s,
         "fill": plate.fill,
@@ -166,7 +173,7 @@ def _run_words(plan: Plan, plate: PlannedPlate) -> str:
     for run in plan.weekend.runs:
         if run.plate == plate.id:
             until = words.when(run.end, zone)
-            return f"{words.when(run.start, zone)} to {until}, with {run.spool}"
+            return f"{words.when(run.start, zone)} to {until}, with {words.both_spools(run)}"
     return "not scheduled"
 
 
@@ -219,9 +226,51 @@ def _totals(plan: Plan) -> View:
         "print_range": words.hours_range(totals.print_range_s),
         "hands_on": words.hours(totals.hands_on_s),
         "energy": f"{totals.energy_kwh:.1f} kWh",
-        "filament_cost": f"{totals.filament_cost:.2f} {currency}",
-        "energy_cost": f"{totals.energy_cost:.2f} {currency}",
-        "cost": f"{totals.filament_cost + totals.energy_cost:.2f} {currency}",
+        "filament_cost": money.money(totals.filament_cost, currency),
+        "energy_cost": money.money(totals.energy_cost, currency),
+        "wear_cost": money.money(totals.wear_cost, currency) if totals.wear_cost else "",
+        "wear_unknown": money.wear_words(totals),
+        "cost": money.money(totals.cost, currency),
+        "cost_of": "filament, electricity and wear"
+        if totals.wear_cost
+        else "filament and electricity",
+    }
+
+
+def _costs(plan: Plan) -> list[View]:
+    """Return what each plate costs; empty where it was not worked out."""
+    return [
+        {
+            "plate": cost.plate,
+            "filament": f"{cost.filament:.2f}",
+            "electricity": f"{cost.electricity:.2f}",
+            "energy": f"{cost.energy_kwh:.2f} kWh",
+            "wear": f"{cost.wear:.2f}" if plan.totals.wear_cost else "",
+            "cost": f"{cost.cost:.2f}",
+        }
+        for cost in plan.costs
+    ]
+
+
+def _shopping(plan: Plan) -> View:
+    """Return the shopping list, with what its numbers do not say."""
+    currency = plan.job.currency
+    return {
+        "lines": [
+            {
+                "kind": money.kind_of(line),
+                "need_g": line.need_g,
+                "range": words.mass_range(line.need_range_g),
+                "shelf_g": line.shelf_g,
+                "short_g": line.short_g,
+                "buy": money.to_buy(line),
+                "cost": money.money(line.cost, currency) if line.spools else "",
+            }
+            for line in plan.shopping
+        ],
+        "remarks": [each for line in plan.shopping for each in money.shopping_remarks(line)],
+        "note": money.shopping_note(plan),
+        "sum": money.shopping_sum(plan),
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import jinja2
@@ -13,6 +14,7 @@ from planner.report.palette import drawing_rules, variables
 _TEMPLATES = Path(__file__).parent / "templates"
 
 
+@cache
 def template(name: str) -> jinja2.Template:
     """Return a template; every text that it shows is escaped and without control characters."""
     environment = jinja2.Environment(

@@ -6,6 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
+from planner.report.findings import counts
 from planner.report.html import plan_html
 
 from .conftest import HOSTILE, make_plan
@@ -64,7 +65,7 @@ def test_findings_come_first_and_the_gravest_leads(page):
     ids = [value for tag, name, value in page.attributes if (tag, name) == ("section", "id")]
     levels = [v for _, n, v in page.attributes if n == "class" and "finding " in v]
 
-    expected = "findings visits timeline plates parts spools totals cautions numbers"
+    expected = "findings visits timeline plates parts spools shopping totals cautions numbers"
     assert ids == expected.split()
     # The first points at what could not be planned, then three stops and one of each other.
     assert levels == ["finding stop"] * 4 + ["finding warn", "finding note"]
@@ -129,7 +130,13 @@ def test_page_says_what_the_plan_says(page):
         "22 h 34 min to 34 h 31 min",
         "no packing needs fewer than 3 (area)",
         "Sat 28 Nov, 12:10 (longest plate)",
-        "11.66 EUR",
+        "12.66 EUR wear of cupboard not counted",
+        "filament, electricity and wear",
+        "PLA, grey 1.49 kg 1.47 kg to 1.52 kg 1.22 kg 274 g 1 spool of 1000 g 22.00 EUR",
+        "PLA, grey: needed for P4.",
+        "A new spool is taken to hold 1000 g (common practice, no source",
+        "P2 2.72 0.14 0.75 3.61",
+        "31 % of the bed covered, 3.61 EUR",
         "Only after P1 is checked for fit.",
         "PLA creeps under lasting load.",
         "1 triangle is missing",
@@ -284,3 +291,32 @@ def test_an_empty_weekend_is_told(plan):
 def test_same_plan_gives_the_same_page():
     """Byte for byte."""
     assert plan_html(make_plan()) == plan_html(make_plan())
+
+
+def test_notes_are_counted_as_on_the_terminal(plan):
+    """Three notes told in one card are three notes, here and there."""
+    note = plan.findings[2]
+    notes = tuple(replace(note, part=name) for name in ("panel", "key", "crate"))
+    page = Page(plan_html(replace(plan, findings=notes)))
+
+    assert "3 notes for your information, what says the same told once" in page.text
+    assert counts(notes) == "0 stop, 0 warn, 3 note"
+
+
+def test_visits_can_be_ticked(plan):
+    """A box that the browser knows, with a name for those who hear the page."""
+    page = Page(plan_html(plan))
+    boxes = [v for t, n, v in page.attributes if (t, n) == ("input", "aria-label")]
+
+    assert len(boxes) == len(plan.weekend.visits)
+    assert boxes[0] == "done: 18:05, bench left: start P1 with grey 1"
+
+
+def test_a_plan_without_costs_or_shopping_leaves_them_out(plan):
+    """Nothing worked out, nothing shown: no empty table."""
+    totals = replace(plan.totals, wear_cost=0.0, wear_unknown=())
+    page = Page(plan_html(replace(plan, costs=(), shopping=(), totals=totals)))
+
+    assert "Cost of each plate" not in page.text
+    assert "shopping" not in [v for t, n, v in page.attributes if (t, n) == ("section", "id")]
+    assert "filament and electricity" in page.text

@@ -59,7 +59,7 @@ def test_what_a_run_costs_stands_in_its_line(plan):
     """Three costs and their sum, in the currency of the job."""
     row = rows_of(runs_csv(plan))[1]
 
-    assert float(row["cost"]) == pytest.approx(2.72 + 0.135 + 0.75)
+    assert float(row["cost"]) == pytest.approx(2.72 + 0.136 + 0.75)
     assert row["currency"] == "EUR"
 
 
