@@ -34,9 +34,10 @@ class Pair:
     def lead_s(self, printing_s: int) -> int:
         """Return the seconds of printing after which the first spool is at its end.
 
-        In the share of the grams, as if filament went at one pace: an estimate.
+        In the share of the grams, as if filament went at one pace: an estimate. One second
+        at least, so that no visit falls on another.
         """
-        return printing_s * self.first_mg // (self.first_mg + self.second_mg)
+        return max(1, printing_s * self.first_mg // (self.first_mg + self.second_mg))
 
 
 def pair_for(board: Board, plate: int) -> Pair | None:

@@ -23,8 +23,9 @@ class _Placed:
 def earliest_finish(weekend, unit_s: int, horizon: int) -> int | None:
     """Return the earliest finish [s] of a plan with all plates, or None if there is none.
 
-    For weekends without gates, and plates that one spool feeds; starts are tried up to `horizon` grid steps. Plates are tried
-    in the order of their starts, so each later one only has to look at those before it.
+    For weekends without gates, and plates that one spool feeds; starts are tried up to
+    `horizon` grid steps. Plates are tried in the order of their starts, so each later one only
+    has to look at those before it.
     """
     grid = _Grid(weekend, unit_s, horizon)
     grid.extend((), frozenset(range(len(weekend.tasks))))

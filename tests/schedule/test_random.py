@@ -17,7 +17,7 @@ from planner.schedule.search import _calm_until_s
 from planner.schedule.solve import plan_weekend
 from planner.schedule.visits import visits_of
 from tests.schedule.exhaustive import earliest_finish
-from tests.schedule.weekends import weekends
+from tests.schedule.weekends import lean_weekends, weekends
 
 UNIT_S = 600
 QUICK = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))
@@ -39,11 +39,19 @@ def test_every_plan_keeps_the_rules(problem, seed):
 
 
 @QUICK
-@given(weekends(), st.randoms(use_true_random=False))
+@given(lean_weekends(), st.integers(0, 3))
+def test_plans_from_nearly_empty_spools_keep_the_rules(problem, seed):
+    """Here many plates are fed from two spools."""
+    assert check(problem, plan_weekend(problem, effort=1, seed=seed)) == ()
+
+
+@QUICK
+@given(st.one_of(weekends(), lean_weekends()), st.randoms(use_true_random=False))
 def test_hands_are_booked_as_a_plain_list_of_visits_says(problem, random):
     """Every visit fits: hands-on times of one person do not overlap, and none can be earlier.
 
-    The board keeps the moments that are still open; here they come from the visits themselves.
+    The board keeps the moments that are still open; here they come from the visits themselves,
+    asked on a grid of time (changes of spools fall between its lines).
     """
     board = filled(problem, random)
     hands_on_s = board.instance.hands_on_s
@@ -60,7 +68,7 @@ def test_hands_are_booked_as_a_plain_list_of_visits_says(problem, random):
         still_open = {
             second
             for begin, end in zip(board.opens[person], board.closes[person], strict=True)
-            for second in range(begin, end + 1, UNIT_S)
+            for second in range(-(-begin // UNIT_S) * UNIT_S, end + 1, UNIT_S)
         }
         assert still_open == moments
 
@@ -95,6 +103,8 @@ def test_bound_and_plan_lie_on_either_side_of_the_exhaustive_optimum(problem):
     )
     best_s = earliest_finish(problem, UNIT_S, horizon=46)
     plan = plan_weekend(problem, effort=1)
+    if any(run.second_spool for run in plan.runs):
+        return  # the exhaustive search knows of one spool per plate
 
     if best_s is None:
         assert plan.unscheduled

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from hypothesis import strategies as st
@@ -140,14 +141,18 @@ def weekends(draw, most_plates: int = 9, unit_s: int = 600, *, generous: bool = 
         plates.append(
             plate(
                 f"p{i}",
-                {name: unit_s * draw(st.integers(1, 8)) for name in sorted(able)},
+                {
+                    each.id: unit_s * draw(st.integers(1, 8)) + each.cool_down_s
+                    for each in slots
+                    if each.id in able
+                },
                 grams=draw(st.integers(0, 5)) * 20.0,
                 colour=draw(st.sampled_from([None, "grey", "black"])),
                 gate=tuple(sorted(gates)) if draw(st.integers(0, 2)) == 0 else (),
                 check_s=unit_s * draw(st.integers(0, 2)),
                 priority=draw(st.integers(0, 2)),
                 sets=tuple(
-                    draw(st.sets(st.sampled_from(sorted(sets)), max_size=2)) if sets else ()
+                    sorted(draw(st.sets(st.sampled_from(sorted(sets)), max_size=2))) if sets else ()
                 ),
             )
         )
@@ -180,6 +185,21 @@ def weekends(draw, most_plates: int = 9, unit_s: int = 600, *, generous: bool = 
         sets={name: value for name, value in sets.items() if name in used},
         hands_on_s=unit_s * draw(st.integers(0, 2)),
         deadline_s=None if deadline is None else deadline * unit_s,
+    )
+
+
+@st.composite
+def lean_weekends(draw) -> Weekend:
+    """Return weekends with many nearly empty spools, so that plates are fed from two."""
+    problem = draw(weekends(most_plates=5, generous=True))
+    levels = draw(st.lists(st.integers(1, 60), min_size=2, max_size=8))
+    return replace(
+        problem,
+        tasks=tuple(replace(task, grams=task.grams + 20.0, colour=None) for task in problem.tasks),
+        spools=tuple(
+            spool(f"s{i}", grams * 1.3, colour=draw(st.sampled_from(COLOURS)))
+            for i, grams in enumerate(levels)
+        ),
     )
 
 
