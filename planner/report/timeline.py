@@ -229,7 +229,7 @@ def _bar(axis: _Axis, run: Run, top: float, attendance: Iterable[Window]) -> str
         if axis.shows(start, end):
             x, fill = axis.at(start), f"url(#{axis.key}alone)"
             marks.append(element("rect", x=x, y=y, width=axis.at(end) - x, height=_BAR, fill=fill))
-    size = min(13.0, (right - left - 4) / (0.62 * max(1, len(run.plate))))
+    size = min(13.0, (right - left - 4) / (0.68 * max(1, len(run.plate))))
     if size >= 6:  # smaller cannot be read; the title and the list of visits say it
         marks.append(
             label(
