@@ -17,7 +17,7 @@ from planner.schedule.board import ANY, Board, Key
 from planner.schedule.clock import overlap_s
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from planner.progress import Progress
     from planner.schedule.instance import Instance
@@ -75,9 +75,16 @@ class _Search:
                 self.best, self.best_rank, self.best_choice = board, rank, choice
         return key, board
 
-    def begin(self, advice: Iterable[tuple[int, int]]) -> None:
-        """Try the classical orders, without and with the advice."""
+    def begin(self, advice: Iterable[tuple[int, int]], first: Sequence[tuple[int, int]]) -> None:
+        """Try the first plan, then the classical orders, without and with the advice."""
         free = [ANY] * len(self.instance.options)
+        if first:
+            kinds = dict(first)
+            named = [plate for plate, _ in first]
+            order = [*named, *(plate for plate in self.instance.plates if plate not in kinds)]
+            wishes = [kinds.get(plate, ANY) for plate in self.instance.plates]
+            for keep in (True, False):
+                self.rate(_Choice(order, wishes, keep), POWERS[0])
         advised = list(free)
         for plate, kind in advice:
             advised[plate] = kind
@@ -136,16 +143,18 @@ def best_board(
     seed: int,
     bound_s: int,
     advice: Iterable[tuple[int, int]] = (),
+    first: Sequence[tuple[int, int]] = (),
     progress: Progress = silent,
 ) -> Board:
     """Return the best board found by placing that many plates, more kinds counting more.
 
     The classical orders are always tried in full. `advice` names a kind of printer for
-    plates. Work stops early, but for a share for the tie-breaks, once nothing is left out
-    that could be printed and the finish has come down to `bound_s`.
+    plates; `first` is a plan to begin from besides: plates in order, with kinds. Work stops
+    early, but for a share for the tie-breaks, once nothing is left out that could be printed
+    and the finish has come down to `bound_s`.
     """
     search = _Search(instance, seed)
-    search.begin(advice)
+    search.begin(advice, first)
     if len(instance.options) < 2:
         return search.best
     per_round = sum(8 + len(options) for options in instance.options) // 8  # as measured

@@ -18,6 +18,8 @@ from planner.schedule.sets import sets_done, sets_missed
 from planner.schedule.visits import left_g_of, placed, runs_of, visits_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner.progress import Progress
     from planner.schedule.board import Board
     from planner.schedule.bound import Bound
@@ -30,7 +32,12 @@ EFFORT = 20
 
 
 def plan_weekend(
-    weekend: Weekend, *, effort: int = EFFORT, seed: int = 0, progress: Progress = silent
+    weekend: Weekend,
+    *,
+    effort: int = EFFORT,
+    seed: int = 0,
+    first: Sequence[tuple[str, str]] = (),
+    progress: Progress = silent,
 ) -> WeekendPlan:
     """Put the plates on printers inside attendance, as early as can be found.
 
@@ -48,10 +55,11 @@ def plan_weekend(
     its `check_s` passes only while somebody is there.
 
     `effort` counts units of `PLACEMENTS`; the same weekend, effort and seed give the same
-    plan on any machine. `lower_bound` is for the plates that have a place; `remarks` name
-    the plates that stay on their printers in the end. Raises InputError if the plates
-    contradict themselves, and RuntimeError if the plan breaks a rule, which is a fault of
-    this program.
+    plan on any machine. `first` is an earlier plan to begin from: (plate, machine) in the
+    order of their starts; strange names are passed over. `lower_bound` is for the plates that
+    have a place; `remarks` name the plates that stay on their printers in the end. Raises
+    InputError if the plates contradict themselves, and RuntimeError if the plan breaks a
+    rule, which is a fault of this program.
     """
     faults = weekend_faults(weekend)
     if faults:
@@ -64,6 +72,7 @@ def plan_weekend(
         seed=seed,
         bound_s=NEVER if goal is None else goal.finish_s,
         advice=() if goal is None else goal.advice,
+        first=_first(weekend, instance, first),
         progress=progress,
     )
     plan = _plan_of(weekend, board)
@@ -76,6 +85,17 @@ def plan_weekend(
 def effort_for(seconds: float) -> int:
     """Return the effort that stands for `seconds` of search on a small computer; at least 1."""
     return max(1, round(seconds * 10))
+
+
+def _first(
+    weekend: Weekend, instance: Instance, first: Sequence[tuple[str, str]]
+) -> list[tuple[int, int]]:
+    """Return an earlier plan as plates and kinds of printers."""
+    plates = {task.id: number for number, task in enumerate(weekend.tasks)}
+    kinds = {
+        weekend.machines[m].id: k for k, kind in enumerate(instance.kinds) for m in kind.machines
+    }
+    return [(plates[p], kinds[m]) for p, m in first if p in plates and m in kinds]
 
 
 def _goal(instance: Instance) -> Bound | None:

@@ -11,7 +11,7 @@ from planner.errors import InputError
 from planner.job.model import Window
 from planner.schedule.board import ANY, Board
 from planner.schedule.instance import instance_of
-from planner.schedule.search import _calm_until_s
+from planner.schedule.search import _calm_until_s, best_board
 from planner.schedule.solve import effort_for, plan_weekend
 from planner.schedule.told import schedule_document
 from tests.schedule.weekends import at, plate, spool, weekend, window
@@ -460,3 +460,37 @@ def test_no_plates_make_an_empty_plan():
 def test_effort_stands_for_seconds():
     """At least one unit; whole units, so that it does not depend on a clock."""
     assert [effort_for(s) for s in (0.01, 0.1, 1, 2.6, 60)] == [1, 1, 10, 26, 600]
+
+
+def test_an_earlier_plan_is_a_place_to_begin():
+    """Runs of a long search, handed to a short one, come out no later; strangers are no matter."""
+    hours = [5, 3, 3, 2, 2, 2, 7, 4, 4, 6, 1, 8, 3, 5]
+    case = weekend(
+        [plate(f"p{i}", {"a": h * H, "b": 1.1 * h * H}) for i, h in enumerate(hours)],
+        attendance=[window(a * H, b * H) for a, b in ((0, 5), (14, 18), (20, 29), (39, 50))],
+        machines={"a": True, "b": True},
+    )
+    good = plan_weekend(case, effort=20)
+    runs = [(run.plate, run.machine) for run in good.runs]
+
+    again = plan_weekend(case, effort=1, seed=9, first=[*runs, ("nobody", "a"), ("p1", "nowhere")])
+
+    assert again.finish <= good.finish
+
+
+def test_without_a_search_the_earlier_plan_is_kept():
+    """The classical orders alone end later on this weekend."""
+    case = weekend(
+        [plate(f"p{i}", {"a": h * H}) for i, h in enumerate([6, 5, 4, 3, 2, 9])],
+        attendance=[window(a * H, b * H) for a, b in ((0, 5), (14, 18), (20, 29), (39, 50))],
+        machines={"a": True},
+    )
+    instance = instance_of(case)
+    good = [(j, 0) for j in (1, 5, 0, 2, 3, 4)]
+
+    plain, begun = (
+        best_board(instance, placements=0, seed=0, bound_s=0, first=first).finish_s
+        for first in ((), good)
+    )
+
+    assert begun < plain
