@@ -1,0 +1,1 @@
+"""The elevation of a wall: what it looks like from the front, to scale."""

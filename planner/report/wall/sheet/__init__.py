@@ -1,0 +1,1 @@
+"""Sheets of marks, and how they become SVG and PDF."""

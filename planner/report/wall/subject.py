@@ -1,0 +1,114 @@
+"""What the drawings of one wall show, gathered and numbered once for all of them."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from planner.report.wall.bands import bands_of
+from planner.report.wall.runs import runs_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from planner.report.wall.bands import Band
+    from planner.report.wall.sheet.marks import Segment
+    from planner.wall.model import Counted, Fixing, Mounting, Panelling, Skipped
+
+Numbered = tuple[int, "Fixing"]
+
+_SPOTS = ("cell", "shared edge", "free edge", "junction", "fixing", "cells")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """One wall to draw; places in mm from its bottom left corner, the datum.
+
+    `numbers` and `stages` are by part, and the same on all walls of a job; `counts` are of
+    this wall. `shared` and `free` are the edges of cells, joined to lines as long as they run.
+    """
+
+    panelling: Panelling
+    pitch_mm: tuple[float, float]
+    fixings: tuple[Numbered, ...]
+    skipped: tuple[Skipped, ...]
+    bands: tuple[Band, ...]
+    numbers: Mapping[str, int]
+    stages: Mapping[str, int]
+    counts: Mapping[str, int]
+    shared: tuple[Segment, ...]
+    free: tuple[Segment, ...]
+
+    @property
+    def name(self) -> str:
+        """The wall's name."""
+        return self.panelling.wall.name
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height of the wall."""
+        return self.panelling.wall.width_mm, self.panelling.wall.height_mm
+
+
+def subjects(
+    counted: Counted, mounting: Mounting, stage_of: Mapping[str, int] | None = None
+) -> tuple[Subject, ...]:
+    """Return what is to be drawn of every wall, in the order of the walls.
+
+    `stage_of` gives parts their stage of the assembly, 1 where nothing is said.
+    """
+    numbers, pitch_mm = part_numbers(counted), counted.walls.system.pitch_mm
+    stages = {part: (stage_of or {}).get(part, 1) for part in numbers}
+    return tuple(
+        Subject(
+            panelling=panelling,
+            pitch_mm=pitch_mm,
+            fixings=numbered_fixings(mounting, panelling.wall.name),
+            skipped=tuple(left for left in mounting.skipped if left.wall == panelling.wall.name),
+            bands=bands_of(panelling.wall, counted.walls.band_mm),
+            numbers=numbers,
+            stages=stages,
+            counts=_counts(panelling),
+            shared=runs_of((e for e in panelling.edges if e.shared), pitch_mm),
+            free=runs_of((e for e in panelling.edges if not e.shared), pitch_mm),
+        )
+        for panelling in counted.panellings
+    )
+
+
+def numbered_fixings(mounting: Mounting, wall: str) -> tuple[Numbered, ...]:
+    """Return the screws of a wall with numbers from 1, row by row from the bottom left."""
+    mine = (fixing for fixing in mounting.fixings if fixing.wall == wall)
+    ordered = sorted(mine, key=lambda fixing: (round(fixing.y_mm, 2), fixing.x_mm))
+    return tuple(enumerate(ordered, start=1))
+
+
+def part_numbers(counted: Counted) -> dict[str, int]:
+    """Give every part of the walls a number from 1: the system's by their spots, then the rest."""
+    spots: dict[str, int] = {}
+    for panelling in counted.panellings:
+        hung = {each.thing for each in panelling.wall.hung}
+        for placed in panelling.placed:
+            rank = len(_SPOTS) if placed.part in hung else _SPOTS.index(placed.spot)
+            spots[placed.part] = min(rank, spots.get(placed.part, rank))
+        spots.update(dict.fromkeys(sorted(hung - spots.keys()), len(_SPOTS)))
+    ordered = sorted(spots, key=lambda part: (spots[part], part))
+    return {part: number for number, part in enumerate(ordered, start=1)}
+
+
+def hung_by_cell(panelling: Panelling) -> dict[tuple[int, int], tuple[str, ...]]:
+    """Return what hangs over which cell, in the order told; a thing twice where two hang."""
+    found: defaultdict[tuple[int, int], list[str]] = defaultdict(list)
+    for hung in panelling.wall.hung:
+        found[hung.cell] += [hung.thing] * hung.count
+    return {cell: tuple(things) for cell, things in found.items()}
+
+
+def _counts(panelling: Panelling) -> dict[str, int]:
+    """Count the parts in their places; accessories as told, for `placed` may sum them up."""
+    placed = Counter(placed.part for placed in panelling.placed)
+    hung: Counter[str] = Counter()
+    for each in panelling.wall.hung:
+        hung[each.thing] += each.count
+    return {part: max(placed[part], hung[part]) for part in sorted(placed | hung)}
