@@ -6,7 +6,7 @@ plan starts everything on the grid (push every start earlier until something sto
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 
@@ -30,6 +30,24 @@ def earliest_finish(weekend, unit_s: int, horizon: int) -> int | None:
     grid = _Grid(weekend, unit_s, horizon)
     grid.extend((), frozenset(range(len(weekend.tasks))))
     return None if grid.best > horizon * 1000 else grid.best * unit_s
+
+
+def best_value(weekend, unit_s: int, horizon: int) -> float:
+    """Return the greatest value of sets that can all be done by the deadline.
+
+    Every choice of sets is tried as a weekend of their plates alone.
+    """
+    due_s = (weekend.deadline - weekend.start).total_seconds()
+    best = 0.0
+    for chosen in product([False, True], repeat=len(weekend.sets)):
+        names = {name for (name, _), take in zip(weekend.sets, chosen, strict=True) if take}
+        value = sum(value for name, value in weekend.sets if name in names)
+        tasks = tuple(task for task in weekend.tasks if names.intersection(task.sets))
+        if value > best:
+            finish_s = earliest_finish(replace(weekend, tasks=tasks), unit_s, horizon)
+            if finish_s is not None and finish_s <= due_s:
+                best = value
+    return best
 
 
 class _Grid:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -16,7 +17,7 @@ from planner.schedule.instance import instance_of
 from planner.schedule.search import _calm_until_s
 from planner.schedule.solve import plan_weekend
 from planner.schedule.visits import visits_of
-from tests.schedule.exhaustive import earliest_finish
+from tests.schedule.exhaustive import best_value, earliest_finish
 from tests.schedule.weekends import lean_weekends, weekends
 
 UNIT_S = 600
@@ -113,6 +114,23 @@ def test_bound_and_plan_lie_on_either_side_of_the_exhaustive_optimum(problem):
     assert lower_bound(instance, instance.plates).finish_s <= best_s
     if not plan.unscheduled:
         assert (plan.finish - problem.start).total_seconds() >= best_s
+
+
+@QUICK
+@given(weekends(most_plates=3, generous=True))
+def test_no_plan_completes_more_than_the_exhaustive_best(problem):
+    """The value told is at most that of the best choice of sets that can be done in time."""
+    problem = replace(
+        problem,
+        deadline=problem.start + timedelta(seconds=20 * UNIT_S),
+        tasks=tuple(replace(task, gate=()) for task in problem.tasks),
+    )
+    values = dict(problem.sets)
+    plan = plan_weekend(problem, effort=1)
+    if any(run.second_spool for run in plan.runs):
+        return  # as above
+
+    assert sum(values[name] for name in plan.sets_done) <= best_value(problem, UNIT_S, horizon=46)
 
 
 @QUICK
