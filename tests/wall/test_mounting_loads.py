@@ -403,3 +403,59 @@ def test_the_same_wall_gives_the_same_answer():
     turned = replace(wall, cells=wall.cells[::-1], junctions=wall.junctions[::-1])
 
     assert mount(counted(wall)) == mount(counted(turned))
+
+
+def _window(x_mm, y_mm, width_mm, height_mm=20.0):
+    return CutOut(
+        name="w", kind="window", x_mm=x_mm, y_mm=y_mm, width_mm=width_mm, height_mm=height_mm
+    )
+
+
+def test_one_upper_screw_nearby_is_not_enough():
+    """A window takes two upper screws of four cells in a row: near the first cell one is left.
+
+    Taken in up to the third cell, two above turn 9000 Nmm: 45 N each, and 10 N of shear on six.
+    """
+    wall = panelling(rectangle(4, 1), cut_outs=(_window(140, 160, 120),), hung=(_shelf((1, 1)),))
+
+    found = mount(counted(wall))
+
+    top = _by_place(found)[0, 1]
+    assert (top.shear_n, top.pull_n) == pytest.approx((10, 45))
+    assert "cell (1, 1)" in _note(found, "no two screws within one cell")
+
+
+def test_the_panels_round_a_load_hang_with_it():
+    """60 N low on three panels of 6 N: two of them hang with it on six screws, 12 N of shear."""
+    wall = panelling(rectangle(1, 3), hung=(_shelf((1, 1)),))
+
+    found = mount(counted(wall, panel_weight_n=6.0))
+
+    assert _by_place(found)[0, 0].shear_n == pytest.approx((60 + 2 * 6) / 6)
+    assert _by_place(found)[0, 3].shear_n == pytest.approx((60 + 3 * 6) / 8)
+
+
+def test_stops_of_all_walls_come_before_anything_else():
+    """The first wall is fine, the second has no screw."""
+    fine = panelling(rectangle(2, 2), name="fine", hung=(_shelf((1, 1), 5),))
+    bare = panelling(rectangle(1, 1), name="bare", offset=(10.0, 10.0))
+
+    found = mount(counted(fine, bare))
+
+    stops = [note.startswith("stop") for note in found.notes]
+    assert stops == sorted(stops, reverse=True)
+    assert sum(stops) == 1
+    assert {one.fixing.wall for one in found.loads} == {"fine"}
+
+
+def test_screws_of_a_board_that_tips_have_no_figure():
+    """The right board lost both upper screws to a window; the left one's are told."""
+    wall = panelling(
+        {(1, 1), (3, 1)}, cut_outs=(_window(240, 160, 120),), hung=(_shelf((1, 1)), _shelf((3, 1)))
+    )
+
+    found = mount(counted(wall))
+
+    assert "cell (3, 1)" in found.notes[0]
+    assert {one.fixing.column for one in found.loads} == {0, 1}
+    assert len(found.fixings) == 6
