@@ -62,9 +62,13 @@ def weekends_drawn(
                 for kind, _ in instance.options[plate]
             }
             kind = planned_kind[plate]
-            seconds = dict(instance.options[plate])[kind] - instance.hands_on_s
+            whole_s = dict(instance.options[plate]).get(kind)
+            if whole_s is None:  # a plate without a place in the plan
+                drawn.append(Drawn(factors, ()))
+                continue
             later = f"{seed} {trial} {plate}"
-            fails_at = _failures(seconds * factors[kind], rates, luck, later)
+            seconds = (whole_s - instance.hands_on_s) * factors[kind]
+            fails_at = _failures(seconds, rates, luck, later)
             drawn.append(Drawn(factors, fails_at))
         yield drawn
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from planner.schedule.clock import seconds_after
@@ -63,11 +62,10 @@ def live(
     placed = {run.plate for run in plan.runs}
     if not placed:
         return None
-    weekend = replace(weekend, tasks=tuple(task for task in weekend.tasks if task.id in placed))
     instance = instance_of(weekend)
     intent = intent_of(weekend, plan.runs, instance)
     count = trials or min(TRIALS[1], max(TRIALS[0], PLACEMENTS // len(placed)))
-    brackets = _brackets(weekend, instance, ranges_s)
+    brackets = brackets_of(weekend, instance, ranges_s)
     all_drawn = list(
         weekends_drawn(instance, brackets, rates, intent.kinds, seed=seed, trials=count)
     )
@@ -76,17 +74,21 @@ def live(
     saved = Counter[int]()
     if ask_why:
         for drawn, outcome in zip(all_drawn, outcomes, strict=True):
-            if not _on_time(outcome, due_s):
+            if not _on_time(outcome, intent, due_s):
                 saved.update(_would_save(instance, drawn, intent, due_s))
-    names = tuple(task.id for task in weekend.tasks)
+    own = sorted(intent.order)
+    names = {plate: weekend.tasks[plate].id for plate in own}
     return Lived(
         start=weekend.start,
         due_s=due_s,
-        plates=names,
-        ends_s=tuple(outcome.ends_s for outcome in outcomes),
-        failures=tuple(_failed(names, drawn) for drawn in all_drawn),
+        plates=tuple(names.values()),
+        ends_s=tuple(tuple(outcome.ends_s[plate] for plate in own) for outcome in outcomes),
+        failures=tuple(
+            {name: len(drawn[j].fails_at) for j, name in names.items() if drawn[j].fails_at}
+            for drawn in all_drawn
+        ),
         no_filament=sum(outcome.no_filament for outcome in outcomes),
-        saved={name: saved[plate] for plate, name in enumerate(names)},
+        saved={name: saved[plate] for plate, name in names.items()},
         saved_all=saved[ALL],
     )
 
@@ -99,11 +101,11 @@ def _would_save(
     instance: Instance, drawn: list[Drawn], intent: Intent, due_s: float | None
 ) -> Iterator[int]:
     """Yield the plates whose failures alone made this trial late, and `ALL` if all of them did."""
-    failed = [plate for plate, own in enumerate(drawn) if own.fails_at]
+    failed = [plate for plate in sorted(intent.order) if drawn[plate].fails_at]
     for spared in ([plate] for plate in failed):
-        if _on_time(Trial(instance, _without(drawn, spared), intent).run(), due_s):
+        if _on_time(Trial(instance, _without(drawn, spared), intent).run(), intent, due_s):
             yield spared[0]
-    if failed and _on_time(Trial(instance, _without(drawn, failed), intent).run(), due_s):
+    if failed and _on_time(Trial(instance, _without(drawn, failed), intent).run(), intent, due_s):
         yield ALL
 
 
@@ -111,16 +113,16 @@ def _without(drawn: Sequence[Drawn], spared: Sequence[int]) -> list[Drawn]:
     return [own._replace(fails_at=()) if j in spared else own for j, own in enumerate(drawn)]
 
 
-def _on_time(outcome: Outcome, due_s: float | None) -> bool:
-    return all(end is not None and (due_s is None or end <= due_s) for end in outcome.ends_s)
-
-
-def _failed(names: Sequence[str], drawn: Sequence[Drawn]) -> dict[str, int]:
-    return {name: len(own.fails_at) for name, own in zip(names, drawn, strict=True) if own.fails_at}
+def _on_time(outcome: Outcome, intent: Intent, due_s: float | None) -> bool:
+    ends = (outcome.ends_s[plate] for plate in intent.order)
+    return all(end is not None and (due_s is None or end <= due_s) for end in ends)
 
 
 def intent_of(weekend: Weekend, runs: Sequence[Run], instance: Instance) -> Intent:
-    """Return the plates by planned start, and per plate its kind of printer and its spool."""
+    """Return the plates by planned start, and per plate its kind of printer and its spool.
+
+    Plates without a run are not in the order.
+    """
     number = {task.id: place for place, task in enumerate(weekend.tasks)}
     machine = {slot.id: place for place, slot in enumerate(weekend.machines)}
     spool = {level.id: place for place, level in enumerate(weekend.spools)}
@@ -129,12 +131,14 @@ def intent_of(weekend: Weekend, runs: Sequence[Run], instance: Instance) -> Inte
     by_plate = {number[run.plate]: run for run in runs}
     return Intent(
         order=tuple(number[run.plate] for run in runs),
-        kinds=tuple(kind_of[machine[by_plate[j].machine]] for j in instance.plates),
-        spools=tuple(spool[by_plate[j].spool] for j in instance.plates),
+        kinds=tuple(
+            kind_of[machine[by_plate[j].machine]] if j in by_plate else 0 for j in instance.plates
+        ),
+        spools=tuple(spool[by_plate[j].spool] if j in by_plate else 0 for j in instance.plates),
     )
 
 
-def _brackets(weekend: Weekend, instance: Instance, ranges_s: Ranges) -> list[Brackets]:
+def brackets_of(weekend: Weekend, instance: Instance, ranges_s: Ranges) -> list[Brackets]:
     """Return per plate and kind of printer the least and most of its time, as factors."""
     found: list[Brackets] = []
     for task in weekend.tasks:

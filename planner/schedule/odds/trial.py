@@ -49,7 +49,7 @@ class Trial:
         plate_of = {try_: plate for plate, tries in enumerate(self._tries) for try_ in tries}
         rows = range(len(plate_of))
         self._next = {one: other for tries in self._tries for one, other in pairwise(tries)}
-        self._board = LivedBoard(
+        self.board = LivedBoard(
             self._instance,
             after_failed={other: one for one, other in self._next.items()},
             spools=[intent.spools[plate_of[row]] for row in rows],
@@ -67,13 +67,13 @@ class Trial:
         no_filament = False
         self._look_everywhere()
         while (try_ := self._take()) is not None:
-            if not self._board.place(try_, self._wishes):
+            if not self.board.place(try_, self._wishes):
                 no_filament |= self._hungry(try_)
             if try_ in self._next:
                 self._see(try_)
             elif self._instance.is_gate[try_]:
                 self._look_everywhere()
-        ends = [self._board.end[tries[-1]] for tries in self._tries]
+        ends = [self.board.end[tries[-1]] for tries in self._tries]
         return Outcome(tuple(end if end >= 0 else None for end in ends), no_filament)
 
     def _look_everywhere(self) -> None:
@@ -111,7 +111,7 @@ class Trial:
         It is the first of the queue whose gates are decided, or the first that can begin
         before people leave if that one cannot.
         """
-        board, gates = self._board, self._instance.gates
+        board, gates = self.board, self._instance.gates
         leave_s = board.stay_ends_s(board.free_s(kind))
         first = (NEVER, -1)
         for try_ in self._queues[kind]:
@@ -125,16 +125,16 @@ class Trial:
 
     def _see(self, failed: int) -> None:
         """Put the next try among those that are due, or strike it if nobody ever sees why."""
-        seen = self._board.taken_off.get(failed)
+        seen = self.board.taken_off.get(failed)
         after = self._next[failed]
         if seen is not None:
             heappush(self._again, (seen[0], after))
             return
         while after in self._next:
             after = self._next[after]
-        self._board.tried[after] = True
+        self.board.tried[after] = True
         self._look_everywhere()
 
     def _hungry(self, try_: int) -> bool:
-        need_mg, left_mg = self._instance.milligrams[try_], self._board.left_mg
+        need_mg, left_mg = self._instance.milligrams[try_], self.board.left_mg
         return not any(left_mg[spool] >= need_mg for spool in self._instance.spools_for[try_])
