@@ -85,6 +85,10 @@ def print_weekend(console: Console, roster: Roster) -> None:
     print_timeline(console, roster)
     for plate, why in made.unscheduled:
         say(console, f"{plate} is not scheduled: {why}", "bold red")
+    if made.sets_done:
+        say(console, f"Complete in time: {', '.join(made.sets_done)}")
+    for name, why in made.sets_missed:
+        say(console, f"{name} is not complete in time: {why}", "bold red")
     for remark in made.remarks:
         say(console, f"- {remark}")
     heading(console, f"Finish: {_finish_words(made, zone)}")
