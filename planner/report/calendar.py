@@ -11,39 +11,41 @@ from typing import TYPE_CHECKING
 
 import icalendar
 
-from planner.report.words import contents, errand, hours, plain, thing
+from planner.report.errands import errands_by_day
+from planner.report.words import errand, plain
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from planner.handover.model import Plan, PlannedPlate
+    from planner.report.errands import Errand
+    from planner.report.roster import Roster
     from planner.schedule.model import Visit
 
 REMIND_MIN = 10
 """The reminder comes this long before: invented."""
 
 
-def visits_ics(plan: Plan) -> bytes:
-    """Return the calendar; the same plan gives the same bytes, so a new import updates it."""
+def visits_ics(roster: Roster) -> bytes:
+    """Return the calendar; the same weekend gives the same bytes, so a new import updates it."""
     calendar = icalendar.Calendar()
     calendar.add("prodid", "-//Platewright//visits 1//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    calendar.add("name", plain(plan.job.name))
-    plates = {plate.id: plate for plate in plan.plates}
-    for visit in plan.weekend.visits:
-        calendar.add_component(_event(visit, plan, plates))
+    calendar.add("name", icalendar.vText(plain(roster.name)))  # else it is not escaped
+    errands = [each for _, day in errands_by_day(roster) for each in day]
+    for visit, told in zip(roster.made.visits, errands, strict=True):
+        calendar.add_component(_event(roster, visit, told))
     return bytes(calendar.to_ical())
 
 
-def _event(visit: Visit, plan: Plan, plates: dict[str, PlannedPlate]) -> icalendar.Event:
+def _event(roster: Roster, visit: Visit, told: Errand) -> icalendar.Event:
     event = icalendar.Event()
-    event.add("uid", _uid(visit, plan))
-    event.add("dtstamp", _utc(plan.job.start))  # not the clock: see determinism above
+    event.add("uid", _uid(roster, visit))
+    event.add("dtstamp", _utc(roster.weekend.start))  # not the clock: the same bytes every time
     event.add("dtstart", _utc(visit.at))
     event.add("dtend", _utc(max(visit.until, visit.at + timedelta(minutes=1))))
     event.add("summary", errand(visit))
-    event.add("description", _description(visit, plates))
+    event.add("description", _description(told))
     event.add("location", plain(visit.machine))
     alarm = icalendar.Alarm()
     alarm.add("action", "DISPLAY")
@@ -53,32 +55,20 @@ def _event(visit: Visit, plan: Plan, plates: dict[str, PlannedPlate]) -> icalend
     return event
 
 
-def _description(visit: Visit, plates: dict[str, PlannedPlate]) -> str:
-    lines = [f"Who: {plain(visit.who)}"]
-    if visit.take_off is not None:
-        lines.append(f"Take off {plain(visit.take_off)}: {_contents(plates, visit.take_off)}")
-    if visit.start is not None:
-        lines.append(f"Start {plain(visit.start)}: {_contents(plates, visit.start)}")
-        if visit.start in plates:
-            lines.append(_duration(plates[visit.start], visit.machine))
-    return "\n".join(lines)
+def _description(told: Errand) -> str:
+    alone = [told.alone] if told.alone else []
+    return "\n".join([f"Who: {told.who}", *told.steps, *alone, told.after])
 
 
-def _contents(plates: dict[str, PlannedPlate], name: str) -> str:
-    return contents(plates[name]) if name in plates else "see the plan"
+def _uid(roster: Roster, visit: Visit) -> str:
+    """Name the event by what is done, not when: made again, a plan moves it, not doubles it.
 
-
-def _duration(plate: PlannedPlate, machine: str) -> str:
-    copies = thing(len(plate.placements), "copy", "copies")
-    seconds = plate.seconds.get(machine)
-    return copies if seconds is None else f"{copies}, {hours(seconds)} until the plate is free"
-
-
-def _uid(visit: Visit, plan: Plan) -> str:
-    """Name the event by what it is, so that a plan made again does not double it."""
-    what = (plan.job.name, visit.at.astimezone(UTC).isoformat(), visit.machine)
-    acts = (visit.take_off or "", visit.start or "")
-    return f"{sha256(chr(0).join((*what, *acts)).encode()).hexdigest()[:32]}@platewright"
+    The start keeps the plates of one weekend apart from those of the next.
+    """
+    weekend = (roster.name, _utc(roster.weekend.start).isoformat())
+    acts = (visit.machine, visit.take_off or "", visit.start or "", visit.feeds or "")
+    digest = sha256("\0".join((*weekend, *acts)).encode(errors="replace"))
+    return f"{digest.hexdigest()[:32]}@platewright"
 
 
 def _utc(moment: datetime) -> datetime:

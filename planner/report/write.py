@@ -92,18 +92,18 @@ def check_folder(
 
 def render_plan(plan: Plan) -> dict[str, bytes]:
     """Return every file of a plan as bytes, by its name inside the folder."""
-    names = plate_file_names([plate.id for plate in plan.plates])
+    roster, names = roster_of_plan(plan), plate_file_names([plate.id for plate in plan.plates])
     plates = {f"plates/{names[plate.id]}.3mf": plan_plate_3mf(plan, plate) for plate in plan.plates}
     return {
         "plan.json": dump(plan_document(plan)).encode(),
         "plan.html": plan_html(plan).encode(errors="replace"),
-        "visits.html": visits_html(roster_of_plan(plan)).encode(errors="replace"),
+        "visits.html": visits_html(roster).encode(errors="replace"),
         "sheets.html": sheets_html(plan).encode(errors="replace"),
         **plates,
         "runs.csv": runs_csv(plan).encode(),
         "parts.csv": parts_csv(plan).encode(),
         "shopping.csv": shopping_csv(plan).encode(),
-        "visits.ics": visits_ics(plan),
+        "visits.ics": visits_ics(roster),
     }
 
 
