@@ -276,15 +276,28 @@ def test_without_an_anchor_the_rating_has_the_usual_factor():
 
 
 def test_patterns_are_compared_and_the_fewest_that_hold_are_named():
-    """A light load: the rim's 14 screws of 4 x 3 cells, not all 20, nor 10 and 2 corners."""
-    wall = panelling(rectangle(4, 3), hung=(_shelf((2, 2), 5, 50),))
+    """Light loads on 4 x 3 cells: 12 screws, not 20 or 14; too heavy ones: no pattern will do."""
+    light = panelling(rectangle(4, 3), hung=(_shelf((2, 2), 5, 50),))
+    heavy = panelling(rectangle(4, 3), hung=(_shelf((2, 2), 5000, 50),))
 
-    note = _note(mount(counted(wall)), "choice of screws")
+    note = _note(mount(counted(light)), "choice of screws")
 
     assert "every junction: 20 screws" in note
     assert "every other: 12 screws" in note
     assert "edges: 14 screws" in note
-    assert note.endswith("fewest that hold: every other")
+    assert note.endswith("fewest that hold, near every load: every other")
+    assert _note(mount(counted(heavy)), "choice of screws").endswith("none will do")
+
+
+def test_a_pattern_with_no_screws_near_a_load_is_not_advised():
+    """The rim of 9 x 5 cells has fewest screws, 28, but none near a shelf in the middle."""
+    wall = panelling(rectangle(9, 5), hung=(_shelf((5, 3), 5, 50),))
+
+    note = _note(mount(counted(wall)), "choice of screws")
+
+    assert "edges: 28 screws" in note
+    assert "none near some loads; " in note
+    assert note.endswith("every other")
 
 
 def test_a_slipped_screw_is_thought_of():

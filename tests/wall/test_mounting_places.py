@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,7 +11,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.job.layout.model import Anchor, CutOut
+from planner.job.layout.model import Anchor, CutOut, Hung, PartRule
+from planner.wall.count import count_walls
 from planner.wall.mounting import mount
 from planner.wall.mounting.studs import best_shift, on_stud
 from tests.wall.by_hand import counted, panelling, rectangle
@@ -250,3 +252,19 @@ def test_many_walls_keep_their_names_and_order():
     assert [(one.row, one.column) for one in found.fixings[:6]] == [
         (row, column) for row in range(2) for column in range(3)
     ]
+
+
+def test_a_wall_filled_by_the_layout_is_mounted_as_one_by_hand():
+    """Its numbering of cells and junctions is the one that screws and loads go by."""
+    cells = rectangle(6, 4) - {(3, 2), (6, 4)}
+    hung = (Hung(thing="shelf", cell=(2, 2), force_n=60.0, out_mm=120.0),)
+    told = {"mask": frozenset(cells), "grid": (6, 4), "offset_mm": (50.0, 50.0), "hung": hung}
+    by_hand = counted(panelling(cells, **told))
+    spots = ("cell", "shared edge", "free edge", "junction")
+    rules = tuple(PartRule(part="thing", spot=spot) for spot in spots)
+    walls = replace(by_hand.walls, system=replace(by_hand.walls.system, rules=rules))
+
+    found, expected = mount(count_walls(walls)), mount(by_hand)
+
+    assert found.fixings == expected.fixings
+    assert [one.used for one in found.loads] == pytest.approx([one.used for one in expected.loads])

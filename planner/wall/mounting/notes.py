@@ -104,12 +104,12 @@ def _choice(others: Sequence[Tried], name: str) -> Iterator[str]:
     if not any(other.worst is not None for other in others):
         return
     told = "; ".join(f"{other.pattern}: {_judged(other)}" for other in others)
-    fit = [other for other in others if other.holds]
+    fit = [other for other in others if other.holds and not other.shared.far]
     best = min(fit, key=lambda other: len(other.screws)) if fit else None
     if others[0].ground.rated_n is None:
         yield f"{name}, choice of screws by the rated load each needs: {told}"
     else:
-        end = f"fewest that hold: {best.pattern}" if best else "none of them holds"
+        end = f"fewest that hold, near every load: {best.pattern}" if best else "none will do"
         yield f"{name}, choice of screws by share of what an anchor may bear: {told}; {end}"
 
 
@@ -117,8 +117,9 @@ def _judged(other: Tried) -> str:
     count = _screws(len(other.screws))
     if not other.stands:
         return f"{count}, some panels not held"
-    used = other.most_used
-    return f"{count}, {other.rating_n} N" if used is None else f"{count}, worst {used:.2f}"
+    used, far = other.most_used, ", none near some loads" if other.shared.far else ""
+    bears = f"{other.rating_n} N" if used is None else f"worst {used:.2f}"
+    return f"{count}, {bears}{far}"
 
 
 def _slip(found: Tried, name: str) -> Iterator[str]:
