@@ -10,6 +10,8 @@ from planner.handover.groups import Group, bed_key
 from planner.nest.model import Bed
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from planner.job.model import Job, Machine, Window
     from planner.settings.model import Printer
 
@@ -50,6 +52,17 @@ def rosters(job: Job, group: Group, *, cap_s: float) -> dict[str, Roster]:
         )
         for printer in group.printers
         for machines in [[m for m in group.machines if bed_key(m.printer) == bed_key(printer)]]
+    }
+
+
+def without_hours(job: Job, beds: Mapping[str, Roster]) -> dict[str, Roster]:
+    """Return the beds with the limits that the job itself sets, whoever is there when."""
+    return {
+        key: replace(
+            roster,
+            limit_s=max(1.0, job.plating.seconds_max - _overhead_s(job, roster.printer)),
+        )
+        for key, roster in beds.items()
     }
 
 

@@ -8,7 +8,7 @@ from math import ceil, inf
 from typing import TYPE_CHECKING
 
 from planner.errors import input_error
-from planner.handover.beds import bed_of, largest_spool_g, rosters
+from planner.handover.beds import bed_of, largest_spool_g, rosters, without_hours
 from planner.handover.groups import group_parts
 from planner.handover.items import item_of
 from planner.handover.model import PlannedPlate, PlateBound
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from planner.job.model import Job
     from planner.nest.model import PackedPlate
     from planner.progress import Progress
+    from planner.settings.model import Printer
 
 FIRST = "first article"
 BATCH = "batch"
@@ -105,7 +106,7 @@ def make_plates(
         left_out += left
     progress("plates", len(loads), len(loads), note=f"{len(plates)} plates")
     return PlateSet(
-        plates=_numbered(plates),
+        plates=numbered(plates),
         bounds=_bounds(job, loads, plates),
         left_out=tuple(sorted(left_out)),
     )
@@ -224,7 +225,18 @@ def _pack(
         effort=effort,
         seed=seed,
     )
-    plates = [_plate(job, load, packed, by_name) for packed in packing.plates]
+    pins = () if load.kind == FIRST else pins_on(job, load.group, load.bed)
+    plates = [
+        planned_plate(
+            job,
+            load.group,
+            load.roster.printer,
+            packed,
+            kind=load.kind,
+            stays=holds_pins(packed, pins),
+        )
+        for packed in packing.plates
+    ]
     return plates, list(packing.unplaced)
 
 
@@ -244,18 +256,22 @@ def _among(group: Sequence[str], present: Collection[str]) -> tuple[str, ...]:
     return tuple(name for name in group if name in present)
 
 
-def _plate(
-    job: Job, load: _Load, packed: PackedPlate, by_name: Mapping[str, ReadyPart]
+def planned_plate(
+    job: Job, group: Group, printer: Printer, packed: PackedPlate, *, kind: str, stays: bool
 ) -> PlannedPlate:
+    """Return a packed plate with its times and grams, still without a name and gates.
+
+    One that `stays` runs on no other kind of bed than that of `printer`.
+    """
+    by_name = {ready.part.name: ready for ready in group.parts}
     counts = Counter(placement.id for placement in packed.placements)
     laid = [(by_name[name], count) for name, count in sorted(counts.items())]
     settings = laid[0][0].part.settings
-    stays = holds_pins(packed, () if load.kind == FIRST else pins_on(job, load.group, load.bed))
-    times = seconds_on_machines(job, load.group, load.roster.printer, packed, laid, stays=stays)
+    times = seconds_on_machines(job, group, printer, packed, laid, stays=stays)
     return PlannedPlate(
         id="",
-        kind=load.kind,
-        printer=load.roster.printer,
+        kind=kind,
+        printer=printer,
         placements=packed.placements,
         fill=packed.fill,
         nozzle_mm=settings.nozzle_mm,
@@ -270,7 +286,8 @@ def _plate(
     )
 
 
-def _numbered(plates: Sequence[PlannedPlate]) -> tuple[PlannedPlate, ...]:
+def numbered(plates: Sequence[PlannedPlate]) -> tuple[PlannedPlate, ...]:
+    """Name plates in the order in which they are wanted, and say what waits for first articles."""
     firsts = [plate for plate in plates if plate.kind == FIRST]
     batch = sorted(
         (plate for plate in plates if plate.kind == BATCH),
@@ -291,11 +308,15 @@ def _numbered(plates: Sequence[PlannedPlate]) -> tuple[PlannedPlate, ...]:
 def _bounds(
     job: Job, loads: Sequence[_Load], plates: Sequence[PlannedPlate]
 ) -> tuple[PlateBound, ...]:
-    """One bound per group and kind, over all the beds that the group could have used."""
+    """One bound per group and kind, over all the beds that the group could have used.
+
+    Hours are no argument, but for those that the job allows a plate: copies beside each other
+    take less time than each alone, and how long a printer runs is up to the weekend.
+    """
     rows = []
     for (name, kind), own in _by_group(loads).items():
         group = own[0].group
-        beds = rosters(job, group, cap_s=inf)
+        beds = without_hours(job, rosters(job, group, cap_s=inf))
         copies = Counter[str]()
         for load in own:
             copies.update(load.copies)
@@ -315,12 +336,32 @@ def _bounds(
                 together=() if kind == FIRST else job.plating.together, apart=job.plating.apart
             ),
         )
-        parts = {ready.part.name for ready in group.parts}
-        count = sum(p.kind == kind and parts >= set(p.counts) for p in plates)
         rows.append(
-            PlateBound(group=f"{kind}: {name}", plates=count, lower_bound=bound, bound_by=by)
+            PlateBound(
+                group=f"{kind}: {name}",
+                plates=_count(group, kind, plates),
+                lower_bound=bound,
+                bound_by=by,
+            )
         )
     return tuple(rows)
+
+
+def recounted(
+    groups: Sequence[Group], bounds: Sequence[PlateBound], plates: Sequence[PlannedPlate]
+) -> tuple[PlateBound, ...]:
+    """Return the bounds beside the counts of other plates for the same copies."""
+    counts = {
+        f"{kind}: {group.name}": _count(group, kind, plates)
+        for group in groups
+        for kind in (FIRST, BATCH)
+    }
+    return tuple(replace(bound, plates=counts[bound.group]) for bound in bounds)
+
+
+def _count(group: Group, kind: str, plates: Sequence[PlannedPlate]) -> int:
+    parts = {ready.part.name for ready in group.parts}
+    return sum(plate.kind == kind and parts >= set(plate.counts) for plate in plates)
 
 
 def _by_group(loads: Sequence[_Load]) -> dict[tuple[str, str], list[_Load]]:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from planner.job.model import Job
     from planner.layers.model import PrintTime
     from planner.nest.model import PackedPlate
-    from planner.settings.model import Printer
+    from planner.settings.model import Printer, Settings
 
 
 def seconds_on_machines(
@@ -69,14 +69,10 @@ def seconds_on_plate(job: Job, time: PrintTime) -> float:
     return time.middle_s + hop_s(time) * len(time.by_layer_s)
 
 
-def _whole_s(
+def whole_seconds(
     printer: Printer, packed: PackedPlate, laid: Sequence[tuple[ReadyPart, int]]
-) -> tuple[float, tuple[float, float]]:
-    """Time a plate on one printer with its bracket, start and end included.
-
-    The middle comes from where the copies lie; the bracket keeps the shares that errors of
-    the profile would make of the same copies wherever they lay.
-    """
+) -> float:
+    """Time a plate on one printer from where the copies lie, start and end included."""
     times = {ready.part.name: ready.times[printer.name] for ready, _ in laid}
     copies = [
         Copy(
@@ -91,11 +87,28 @@ def _whole_s(
         middle_s = sum(placed_seconds([copy]) + hop_s(copy.time) for copy in copies)
     else:
         middle_s = placed_seconds(copies)
-    counted = [(times[ready.part.name], count) for ready, count in laid]
+    return middle_s + overhead_s(printer, laid[0][0].part.settings)
+
+
+def overhead_s(printer: Printer, heated: Settings) -> float:
+    """Seconds of start and end; parts of one plate share their temperatures."""
+    return printer.start_for(heated.nozzle_c, heated.bed_c) + printer.end_s
+
+
+def _whole_s(
+    printer: Printer, packed: PackedPlate, laid: Sequence[tuple[ReadyPart, int]]
+) -> tuple[float, tuple[float, float]]:
+    """Time a plate on one printer with its bracket, start and end included.
+
+    The middle comes from where the copies lie; the bracket keeps the shares that errors of
+    the profile would make of the same copies wherever they lay.
+    """
+    whole_s = whole_seconds(printer, packed, laid)
+    counted = [(ready.times[printer.name], count) for ready, count in laid]
     low, high = (end / plate_seconds(counted) for end in plate_range(counted))
-    heated = laid[0][0].part.settings  # parts of one plate share their temperatures
-    overhead = printer.start_for(heated.nozzle_c, heated.bed_c) + printer.end_s
-    return middle_s + overhead, (middle_s * low + overhead, middle_s * high + overhead)
+    overhead = overhead_s(printer, laid[0][0].part.settings)
+    middle_s = whole_s - overhead
+    return whole_s, (middle_s * low + overhead, middle_s * high + overhead)
 
 
 def _same_way(one: Printer, other: Printer) -> bool:
