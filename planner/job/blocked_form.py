@@ -7,7 +7,7 @@ from typing import Annotated, Self
 
 from pydantic import AfterValidator, Field, WithJsonSchema, model_validator
 
-from planner.document import Form, fault
+from planner.document import Form, Words, fault
 from planner.job.moment import check_moment
 
 _CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d", re.ASCII)
@@ -78,8 +78,22 @@ class StretchForm(Form):
     end: DatedMoment = Field(alias="to", description="Until: local time, or with an offset.")
 
 
-QuietHours = Annotated[tuple[QuietForm, ...], Field(max_length=BLOCKED_MAX)]
-Maintenance = Annotated[tuple[StretchForm, ...], Field(max_length=BLOCKED_MAX)]
+QuietHours = Annotated[
+    tuple[QuietForm, ...],
+    Field(max_length=BLOCKED_MAX),
+    Words(
+        expected="a list of hours, each with from and to",
+        remedy='write [{"from": "22:00", "to": "07:00"}]',
+    ),
+]
+Maintenance = Annotated[
+    tuple[StretchForm, ...],
+    Field(max_length=BLOCKED_MAX),
+    Words(
+        expected="a list of stretches, each with from and to",
+        remedy='write [{"from": "2026-11-28T09:00", "to": "2026-11-28T12:00"}]',
+    ),
+]
 Minutes = Annotated[float, Field(ge=0, le=1440)]
 DryingHours = Annotated[float, Field(ge=0, le=240)]
 Value = Annotated[float, Field(ge=0, le=1e9)]

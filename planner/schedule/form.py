@@ -118,7 +118,11 @@ class WeekendForm(Form):
     )
     plates: tuple[PlateForm, ...] = Field(min_length=1, max_length=5000)
     printers: tuple[PrinterForm, ...] = Field(min_length=1, max_length=500)
-    attendance: tuple[WindowForm, ...] = Field(
-        min_length=1, max_length=2000, description="Who is there when."
-    )
+    attendance: Annotated[
+        tuple[WindowForm, ...],
+        Words(
+            expected="somebody who is there to start a plate",
+            remedy='write [{"who": "crew", "from": "2026-11-27T18:00", "to": "2026-11-27T22:30"}]',
+        ),
+    ] = Field(min_length=1, max_length=2000, description="Who is there when.")
     spools: tuple[SpoolForm, ...] = Field(max_length=2000, description="The spools on the shelf.")

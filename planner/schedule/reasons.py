@@ -31,6 +31,7 @@ def _reason(weekend: Weekend, board: Board, plate: int) -> str:
         or _gate_shut(weekend, board, plate)
         or _too_long(board, plate)
         or _blocked(weekend, board, plate)
+        or _damp(weekend, board, plate)
         or _no_change(board, plate)
         or _too_late(weekend, board, plate)
     )
@@ -88,7 +89,7 @@ def _blocked(weekend: Weekend, board: Board, plate: int) -> str:
     slots = [weekend.machines[machine] for kind in kinds for machine in kind.machines]
     why = " and ".join(dict.fromkeys(each.why for slot in slots for each in slot.blocked))
     takes = _takes(board, min(seconds for _, seconds in options))
-    return f"{why} leave no stretch for its {takes} that somebody is there to start"
+    return f"outside {why} there is no stretch for its {takes} that somebody is there to start"
 
 
 def _fits_alone(instance: Instance, options: tuple[tuple[int, int], ...]) -> bool:
@@ -99,6 +100,19 @@ def _fits_alone(instance: Instance, options: tuple[tuple[int, int], ...]) -> boo
         for kind, seconds in options
     )
     return any(start + seconds <= instance.latest_end_s for (start, _), seconds in firsts)
+
+
+def _damp(weekend: Weekend, board: Board, plate: int) -> str:
+    """Say that every spool which could feed it alone is still drying at the last visit."""
+    instance, need_mg = board.instance, board.instance.milligrams[plate]
+    able = [s for s in instance.spools_for[plate] if instance.spool_milligrams[s] >= need_mg]
+    last_s = max((last for _, lasts in instance.hands for last in lasts), default=NEVER)
+    if not able or min(instance.spool_ready_s[spool] for spool in able) <= last_s:
+        return ""
+    first = min(able, key=lambda spool: instance.spool_ready_s[spool])
+    dry = _clock(weekend, instance.spool_ready_s[first])
+    last = _clock(weekend, last_s)
+    return f"{weekend.spools[first].id} is dry from {dry} on, and the last visit can be {last}"
 
 
 def _no_change(board: Board, plate: int) -> str:

@@ -85,8 +85,8 @@ def test_says_that_rests_swallow_all_attendance():
     )
 
     assert why_not(problem) == (
-        "maintenance and quiet hours leave no stretch for its 3 h 00 min that somebody is "
-        "there to start"
+        "outside maintenance and quiet hours there is no stretch for its 3 h 00 min that "
+        "somebody is there to start"
     )
 
 
@@ -197,6 +197,19 @@ def test_a_spool_that_has_to_dry_feeds_when_it_has_dried():
     assert plan.runs[0].start == at(6 * H)
     assert plan.remarks == (
         "put damp to dry at Fri 27 Nov 20:00: it feeds from Sat 28 Nov 00:00 on",
+    )
+
+
+def test_says_that_a_spool_is_not_dry_in_time():
+    """30 h from the start, and nobody is there after hour 20."""
+    problem = weekend(
+        [plate("p", {"a": H})],
+        spools=[spool("damp", 100, drying_s=30 * H)],
+        attendance=[window(0, 20 * H)],
+    )
+
+    assert why_not(problem) == (
+        "damp is dry from Sun 29 Nov 00:00 on, and the last visit can be Sat 28 Nov 14:00"
     )
 
 
