@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from planner.wall.levelling.drift import drifts
+from planner.wall.levelling.drift import ASSUMPTIONS, HOW, drifts, tilt_deg
 
-__all__ = ["drifts"]
+__all__ = ["ASSUMPTIONS", "HOW", "drifts", "tilt_deg"]
