@@ -10,6 +10,12 @@ from planner.audit.words import listed
 if TYPE_CHECKING:
     from planner.job.model import Job
 
+FIRE = (
+    "Fire: do not leave printers on when not home or asleep (North Dakota State Fire Marshal, "
+    "2 June 2025)."
+)
+"""Wherever a printer may run alone."""
+
 
 def cautions(job: Job) -> tuple[str, ...]:
     """Return the cautions of a job: loads, drilling, running alone, fumes, creep, trust."""
@@ -41,10 +47,7 @@ def _drilling() -> str:
 def _running_alone(job: Job) -> str:
     alone = tuple(sorted(machine.name for machine in job.machines if machine.unattended))
     named = f" This job lets {listed(alone)} run while nobody is there." if alone else ""
-    return (
-        "Fire: do not leave printers on when not home or asleep (North Dakota State Fire Marshal, "
-        f"2 June 2025).{named}"
-    )
+    return f"{FIRE}{named}"
 
 
 def _fumes(job: Job) -> str:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from planner.handover.model import Plan, PlannedPlate, PlateCost, ReadyPart
+    from planner.report.roster import Roster
 
 Cell = str | float
 
@@ -24,6 +25,10 @@ PART_COLUMNS = (
     *("part", "mesh", "up", "material", "colour", "needed", "from_stock", "spares", "to_print"),
     *("odds", "because", "layers", "height_mm", "volume_mm3", "filament_g"),
     *("printer", "time_s", "time_low_s", "time_high_s"),
+)
+ROSTER_COLUMNS = (
+    *("plate", "printer", "start", "end", "spool", "material", "colour", "filament_g"),
+    *("hands_on_s", "alone_s", "second_spool"),
 )
 SHOPPING_COLUMNS = (
     *("material", "colour", "need_g", "need_low_g", "need_high_g", "shelf_g", "short_g"),
@@ -54,6 +59,30 @@ def runs_csv(plan: Plan) -> str:
                 run.second_spool or "",
             ]
             for run in plan.weekend.runs
+        ),
+    )
+
+
+def roster_csv(roster: Roster) -> str:
+    """Return one line per run of plates made elsewhere, in the order of the plan."""
+    tasks, zone = roster.tasks, roster.zone
+    return _table(
+        ROSTER_COLUMNS,
+        (
+            [
+                run.plate,
+                run.machine,
+                iso(run.start, zone),
+                iso(run.end, zone),
+                run.spool,
+                tasks[run.plate].material,
+                tasks[run.plate].colour or "any",
+                number(tasks[run.plate].grams),
+                number(run.hands_on_s),
+                number(run.alone_s),
+                run.second_spool or "",
+            ]
+            for run in roster.made.runs
         ),
     )
 
