@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli.options import as_json, existing_file
+from planner.cli.options import PlacePath, as_json, existing_file
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,19 +14,41 @@ if TYPE_CHECKING:
 
 @click.command()
 @existing_file("file")
+@click.option(
+    "--out",
+    type=PlacePath(),
+    help="Folder for drawings (SVG, PDF, DXF), templates to drill by (PDF) and fixings.csv.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["A4", "Letter"]),
+    default="A4",
+    show_default=True,
+    help="Paper of drawings and templates.",
+)
+@click.option("--force", is_flag=True, help="Replace files in the folder that are not ours.")
 @as_json()
-def wall(file: Path, *, as_json: bool) -> int:
+def wall(file: Path, *, out: Path | None, paper: str, force: bool, as_json: bool) -> int:
     """Count what the walls of FILE need: a wall file, or a job file with the key wall."""
-    from planner.cli.screen import console, printing
+    from planner.cli.screen import console, printing, remark
     from planner.handover.walls import answer_for
     from planner.report.document import dump
     from planner.report.wall.document import wall_document
     from planner.report.wall.terminal import print_wall
+    from planner.report.wall.write import drawings, template_words, write_wall
 
     answer = answer_for(file)
+    told = (answer.counted, answer.mounting)
+    written: tuple[Path, ...] = ()
+    if out is not None:
+        written = write_wall(*told, out, paper=paper, force=force, stage_of=answer.stages)
     with printing():
         if as_json:
             click.echo(dump(wall_document(answer)), nl=False)
         else:
             print_wall(console(), answer)
+    if out is not None:
+        for words in template_words(drawings(*told, paper=paper)):
+            remark(words)
+        remark(f"Wrote {len(written)} files to {out}")
     return int(answer.must_stop)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from planner.document import read_yaml
 from planner.document.wording import shown
 from planner.errors import input_error
-from planner.job.demand import needs
+from planner.job.demand import from_the_top, needs
 from planner.job.form import COPIES_MAX
 from planner.job.layout.load import load_walls
 from planner.job.load import load_job
@@ -46,6 +46,20 @@ class WallAnswer:
     def must_stop(self) -> bool:
         """Whether a wall must not be mounted as it was told."""
         return any(note.startswith(STOP) for note in self.mounting.notes)
+
+    @property
+    def stages(self) -> dict[str, int]:
+        """Part or assembly -> stage of the job; an assembly is ready with its last part."""
+        return {} if self.job is None else stages_of(self.job)
+
+
+def stages_of(job: Job) -> dict[str, int]:
+    """Return the stage of every part; of every assembly the latest of what is in it."""
+    stages = {name: part.stage for name, part in job.parts.items()}
+    for name in reversed(from_the_top(job)):
+        if name not in stages:
+            stages[name] = max(stages[inside] for inside in job.assemblies[name].contains)
+    return stages
 
 
 def answer_for(path: Path) -> WallAnswer:

@@ -46,17 +46,25 @@ def gross_quantities(
     `contains` maps an assembly to its contents and must be free of circles; `quantity`
     and `stock` have an entry for every thing.
     """
-    from networkx import topological_sort  # noqa: PLC0415 (slow to import)
-
     gross = dict(quantity)
-    # The stubs say that topological_sort returns None.
-    sort: Callable[[DiGraph], Iterable[str]] = topological_sort  # type: ignore[assignment]
-    order = sort(_graph(contains))
-    for name in order:
+    for name in _from_the_top(contains):
         net = max(0, gross[name] - stock[name])
         for inside, count in contains.get(name, {}).items():
             gross[inside] += net * count
     return gross
+
+
+def from_the_top(job: Job) -> tuple[str, ...]:
+    """Return parts and assemblies, each after every assembly that it is in."""
+    return _from_the_top({name: each.contains for name, each in job.assemblies.items()})
+
+
+def _from_the_top(contains: Mapping[str, Mapping[str, int]]) -> tuple[str, ...]:
+    from networkx import topological_sort  # noqa: PLC0415 (slow to import)
+
+    # The stubs say that topological_sort returns None.
+    sort: Callable[[DiGraph], Iterable[str]] = topological_sort  # type: ignore[assignment]
+    return tuple(sort(_graph(contains)))
 
 
 def circle(contains: Mapping[str, Mapping[str, int]]) -> tuple[str, ...]:
