@@ -15,6 +15,7 @@ from planner.handover.estimates import totals_of_estimates
 from planner.handover.orientation import Oriented
 from planner.layers.model import FEATURES
 from planner.layers.plate import by_feature_s
+from planner.report.sizes import why_small
 from planner.report.strength_words import strength_entry
 from planner.report.words import errand, iso, merged, number, plate_time, up_name, zone_of
 
@@ -62,6 +63,7 @@ def plan_document(plan: Plan) -> Document:
         "spools": _spools(job.spools, dict(plan.weekend.spool_left_g)),
         "shopping": [_shopping(line, job.currency) for line in plan.shopping],
         "totals": _totals(plan),
+        "hours_won": _hours_won(plan),
         "bounds": _bounds(plan),
         "odds": number(plan.odds, 6),
         "weekend_odds": _weekend_odds(plan),
@@ -230,6 +232,7 @@ def _plate(plan: Plan, plate: PlannedPlate) -> Document:
         "time_range_s": {name: _pair(pair) for name, pair in plate.ranges_s.items()},
         "stage": plate.stage,
         "gate": list(plate.gate),
+        "why_small": why_small(plan, plate) or None,
     }
 
 
@@ -352,6 +355,22 @@ def _totals(plan: Plan) -> Document:
         "wear_cost": number(totals.wear_cost, 2),
         "wear_unknown": list(totals.wear_unknown),
         "cost": number(totals.cost, 2),
+    }
+
+
+def _hours_won(plan: Plan) -> Document | None:
+    """Return the plates beside full ones, None where that was not compared."""
+    hours, zone = plan.hours, zone_of(plan)
+    if hours is None:
+        return None
+    return {
+        "plates": hours.plates,
+        "finish": None if hours.finish is None else iso(hours.finish, zone),
+        "missing": hours.missing,
+        "full_plates": hours.full_plates,
+        "full_finish": None if hours.full_finish is None else iso(hours.full_finish, zone),
+        "full_missing": hours.full_missing,
+        "won_s": None if hours.won_s is None else number(hours.won_s),
     }
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.audit.order import grouped
 from planner.audit.words import listed
-from planner.report import money, words
+from planner.report import money, sizes, words
 from planner.report.drawing import draw_plan_plate, part_numbers
 from planner.report.page import drawn, style, template
 from planner.report.palette import kind_class
@@ -51,6 +51,7 @@ def plan_html(plan: Plan) -> str:
         shopping=_shopping(plan),
         bounds=_bounds(plan),
         missing=_missing(plan),
+        hours_won=sizes.hours_won(plan),
         cautions=plan.cautions,
         notes=sorted(plan.job.notes.items()),
         time_remarks=_time_remarks(plan),
@@ -158,6 +159,7 @@ def _plate(plan: Plan, plate: PlannedPlate) -> View:
         "setup": _setup(plate),
         "gate": f"{', '.join(plate.gate)} {words.are(len(plate.gate))}" if plate.gate else "",
         "run": _run_words(plan, plate),
+        "small": sizes.why_small(plan, plate),
     }
 
 

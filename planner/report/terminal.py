@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from planner.report import money, words
+from planner.report import money, sizes, words
 from planner.report.bars import print_timeline
 from planner.report.estimates import print_estimate
 from planner.report.findings import counts, print_findings
@@ -142,7 +142,15 @@ def _print_plates(console: Console, plan: Plan) -> None:
         say(console, "Hours: on that printer, with start-up and cooling.", "dim")
         currency = plan.job.currency
         say(console, f"Cost: filament, electricity and wear, in {currency}.", "dim")
+        _print_sizes(console, plan)
     _print_bounds(console, plan.plate_bounds)
+
+
+def _print_sizes(console: Console, plan: Plan) -> None:
+    if small := sizes.small_plates(plan):
+        say(console, f"Small on purpose, for the hours: {', '.join(small)}.", "dim")
+    if said := sizes.hours_won(plan):
+        say(console, f"{said}.")
 
 
 def _plate_cells(plan: Plan, plate: PlannedPlate) -> list[str]:
@@ -196,12 +204,13 @@ def _print_spools(console: Console, plan: Plan) -> None:
 
 
 def _print_shopping(console: Console, plan: Plan) -> None:
-    columns = (*flow("Filament"), *right("Needed", "On the shelf", "Short by"))
-    columns += (*flow("To buy"), *right("Cost"))
+    columns = (*flow("Filament"), *right("Needed"), *flow("Range"))
+    columns += (*right("On the shelf", "Short by"), *flow("To buy"), *right("Cost"))
     rows = [
         [
             money.kind_of(line),
             words.mass(line.need_g),
+            words.mass_range(line.need_range_g).replace(" g", f"{GLUE}g"),
             words.mass(line.shelf_g),
             words.mass(line.short_g) if line.short_g else "",
             money.to_buy(line),

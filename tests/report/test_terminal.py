@@ -306,7 +306,9 @@ def test_cost_and_shopping_add_up_on_the_screen(plan):
     assert re.search(r"31 % 3\.04\n", text)  # P1: 2.71 + 0.075 + 0.25 (half to even)
     assert "Cost 12.66 EUR: filament 10.86 EUR, electricity 0.80 EUR, wear 1.00 EUR\n" in text
     assert "wear of cupboard not counted: no wear_per_hour in the job file\n" in text
-    assert "PLA, grey 1.49 kg 1.22 kg 274 g 1 spool of 1000 g 22.00 EUR\n" in text
+    assert (
+        "PLA, grey 1.49 kg 1.47 kg to 1.52 kg 1.22 kg 274 g 1 spool of 1000 g 22.00 EUR\n" in text
+    )
     assert "- PLA, grey: needed for P4\n" in text
     assert "- PLA, red: 190 g to 215 g may be needed, so 5.0 g could be missing\n" in text
     assert "To buy 22.00 EUR\n" in text
