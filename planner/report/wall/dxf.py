@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import io
 import re
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from planner.report.words import plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     from planner.report.wall.sheet.marks import Point, Segment
     from planner.report.wall.subject import Subject
@@ -39,10 +40,16 @@ def wall_dxf(subject: Subject) -> bytes:
     from ezdxf import units  # noqa: PLC0415 - heavy, and needed for this file only
     from ezdxf.filemanagement import new  # noqa: PLC0415
 
-    document = new("R2010", units=units.MM)
-    for name, colour in LAYERS.items():
-        document.layers.add(name, color=colour)
-    space = document.modelspace()
+    with _undated():
+        document, stream = new("R2010", units=units.MM), io.StringIO()
+        for name, colour in LAYERS.items():
+            document.layers.add(name, color=colour)
+        _fill(document.modelspace(), subject)
+        document.write(stream)
+    return stream.getvalue().encode(document.output_encoding, errors="replace")
+
+
+def _fill(space: Any, subject: Subject) -> None:
     wall = subject.panelling.wall
     _rectangle(space, "WALL", (0, 0), *subject.size_mm)
     _lines(space, "CELLS", subject.shared + subject.free)
@@ -54,7 +61,6 @@ def wall_dxf(subject: Subject) -> bytes:
     _lines(space, "STUDS", (((x, 0.0), (x, wall.height_mm)) for x in wall.studs_mm))
     _screws(space, subject)
     _text(space, "TEXT", subject.name, 0, -2 * _TEXT_MM)
-    return _bytes(document)
 
 
 def _screws(space: Any, subject: Subject) -> None:
@@ -93,14 +99,14 @@ def literal(text: str) -> str:
     return shown.replace("\\U", "\\ U").replace("\\M", "\\ M")
 
 
-def _bytes(document: Any) -> bytes:
-    """Write a document without today's date and chance numbers, so that same means same."""
+@contextmanager
+def _undated() -> Iterator[None]:
+    """Keep today's date and chance numbers out of a document, so that same means same."""
     from ezdxf._options import options  # noqa: PLC0415 - typed there only
 
-    before, stream = options.write_fixed_meta_data_for_testing, io.StringIO()
+    before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:
-        document.write(stream)
+        yield
     finally:
         options.write_fixed_meta_data_for_testing = before
-    return stream.getvalue().encode(document.output_encoding, errors="replace")

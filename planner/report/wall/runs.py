@@ -49,10 +49,9 @@ def _parts_of_cells(
     panelling: Panelling, pitch_mm: tuple[float, float]
 ) -> Mapping[tuple[float, float], str]:
     """Return bottom left corner -> part of the panels, the first where a cell has several."""
-    hung = {(hung.thing, hung.cell) for hung in panelling.wall.hung}
     middles: dict[tuple[int, int], str] = {}
     for placed in panelling.placed:
-        if placed.spot == "cell" and (placed.part, placed.cell) not in hung:
+        if placed.spot == "cell" and not placed.hung:
             middles.setdefault(_rounded(placed.x_mm, placed.y_mm), placed.part)
     found: dict[tuple[float, float], str] = {}
     for cell in panelling.cells:

@@ -27,6 +27,7 @@ class Subject:
 
     `numbers` and `stages` are by part, and the same on all walls of a job; `counts` are of
     this wall. `shared` and `free` are the edges of cells, joined to lines as long as they run.
+    At `stacked` spots several parts sit on top of each other.
     """
 
     panelling: Panelling
@@ -39,6 +40,7 @@ class Subject:
     counts: Mapping[str, int]
     shared: tuple[Segment, ...]
     free: tuple[Segment, ...]
+    stacked: frozenset[str]
 
     @property
     def name(self) -> str:
@@ -72,6 +74,7 @@ def subjects(
             counts=_counts(panelling),
             shared=runs_of((e for e in panelling.edges if e.shared), pitch_mm),
             free=runs_of((e for e in panelling.edges if not e.shared), pitch_mm),
+            stacked=_stacked(panelling),
         )
         for panelling in counted.panellings
     )
@@ -88,11 +91,11 @@ def part_numbers(counted: Counted) -> dict[str, int]:
     """Give every part of the walls a number from 1: the system's by their spots, then the rest."""
     spots: dict[str, int] = {}
     for panelling in counted.panellings:
-        hung = {each.thing for each in panelling.wall.hung}
         for placed in panelling.placed:
-            rank = len(_SPOTS) if placed.part in hung else _SPOTS.index(placed.spot)
+            rank = len(_SPOTS) if placed.hung else _SPOTS.index(placed.spot)
             spots[placed.part] = min(rank, spots.get(placed.part, rank))
-        spots.update(dict.fromkeys(sorted(hung - spots.keys()), len(_SPOTS)))
+        for part in _counts(panelling):
+            spots.setdefault(part, len(_SPOTS))
     ordered = sorted(spots, key=lambda part: (spots[part], part))
     return {part: number for number, part in enumerate(ordered, start=1)}
 
@@ -105,10 +108,21 @@ def hung_by_cell(panelling: Panelling) -> dict[tuple[int, int], tuple[str, ...]]
     return {cell: tuple(things) for cell, things in found.items()}
 
 
+def _stacked(panelling: Panelling) -> frozenset[str]:
+    first: dict[tuple[str, float, float], str] = {}
+    found = set()
+    for placed in panelling.placed:
+        if first.setdefault((placed.spot, placed.x_mm, placed.y_mm), placed.part) != placed.part:
+            found.add(placed.spot)
+    return frozenset(found)
+
+
 def _counts(panelling: Panelling) -> dict[str, int]:
-    """Count the parts in their places; accessories as told, for `placed` may sum them up."""
+    """Return what the wall needs of each part: as counted, accessories as told."""
+    counts = {count.part: count.count for count in panelling.counts}
     placed = Counter(placed.part for placed in panelling.placed)
     hung: Counter[str] = Counter()
     for each in panelling.wall.hung:
         hung[each.thing] += each.count
-    return {part: max(placed[part], hung[part]) for part in sorted(placed | hung)}
+    everything = sorted(counts.keys() | placed.keys() | hung.keys())
+    return {part: counts.get(part) or max(placed[part], hung[part]) for part in everything}

@@ -67,7 +67,7 @@ def panelled(wall, *, pitch=100.0):
         for c in cells
     ]
     for h in wall.hung:
-        placed += [Placed(part=h.thing, spot="cell", x_mm=0, y_mm=0, cell=h.cell)] * h.count
+        placed += [Placed(part=h.thing, spot="cell", x_mm=0, y_mm=0, hung=True)] * h.count
     return Panelling(
         wall=wall,
         offset_mm=(left, low),

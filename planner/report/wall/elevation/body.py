@@ -73,12 +73,8 @@ def marked_cut_outs(subject: Subject) -> dict[str, int]:
 
 def shared_of(subject: Subject, spot: str) -> list[str]:
     """Return the parts of the system that sit on a spot, by their numbers."""
-    hung = {hung.thing for hung in subject.panelling.wall.hung}
-    found = {
-        placed.part
-        for placed in subject.panelling.placed
-        if placed.spot == spot and not (spot == "cell" and placed.part in hung)
-    }
+    placed = subject.panelling.placed
+    found = {each.part for each in placed if each.spot == spot and not each.hung}
     return sorted(found, key=lambda part: subject.numbers[part])
 
 
@@ -108,28 +104,33 @@ def _studs(subject: Subject, place: Place) -> list[Mark]:
 
 
 def _parts(subject: Subject, place: Place) -> list[Mark]:
-    ranks = {
-        part: rank
-        for spot in ("shared edge", "free edge", "junction", "fixing")
-        for rank, part in enumerate(shared_of(subject, spot))
-    }
-    order = {"free edge": 0, "shared edge": 1, "junction": 2, "fixing": 3}
-    placed = [each for each in subject.panelling.placed if each.spot in order]
-    placed.sort(key=lambda each: (order[each.spot], subject.numbers[each.part]))
-    return [mark for each in placed for mark in _part(subject, place, each, ranks[each.part])]
+    order = ("free edge", "shared edge", "junction", "fixing")
+    ranks = {(spot, part): n for spot in order for n, part in enumerate(shared_of(subject, spot))}
+    copies = {(p.spot, p.part, p.x_mm, p.y_mm): p for p in subject.panelling.placed}
+    placed = [each for each in copies.values() if each.spot in order]
+    placed.sort(key=lambda each: (order.index(each.spot), ranks[each.spot, each.part]))
+    return [
+        mark for each in placed for mark in _part(subject, place, each, ranks[each.spot, each.part])
+    ]
 
 
 def _part(subject: Subject, place: Place, placed: Placed, rank: int) -> list[Mark]:
     unit, cell = place.letter, cell_letters(subject, place) * place.letter
+    size, signs = signs_of(subject, placed.spot, rank)
     x, y = place.at(placed.x_mm, placed.y_mm)
     style = tone(subject, placed.part)
     if placed.spot in {"shared edge", "free edge"}:
         long, thick = (0.45, 0.16) if placed.spot == "shared edge" else (0.86, 0.08)
-        pitch = subject.pitch_mm[1 if placed.upright else 0] * place.scale
+        long *= size * subject.pitch_mm[1 if placed.upright else 0] * place.scale
         thick = min(thick * cell, 0.5 * unit)
-        return bar(x, y, long * pitch, thick, style, upright=placed.upright, ticks=rank)
-    radius = min(0.15 * cell, 0.75 * unit) * (1 if placed.spot == "junction" else 0.7)
-    return knob(x, y, radius, style, rank)
+        return bar(x, y, long, thick, style, upright=placed.upright, ticks=signs)
+    radius = min(0.15 * cell, 0.75 * unit) * (1 if placed.spot == "junction" else 0.5)
+    return knob(x, y, size * radius, style, signs)
+
+
+def signs_of(subject: Subject, spot: str, rank: int) -> tuple[float, int]:
+    """Return how the kinds of parts on a spot differ: by size if stacked, else by strokes."""
+    return (0.72**rank, 0) if spot in subject.stacked else (1.0, rank)
 
 
 def _cut_outs(subject: Subject, place: Place) -> list[Mark]:
@@ -179,9 +180,10 @@ def _screws(subject: Subject, place: Place) -> list[Mark]:
         marks += screw(*place.at(fixing.x_mm, fixing.y_mm), size, stud=fixing.stud)
     for left in subject.skipped:
         marks += left_out(*place.at(left.x_mm, left.y_mm), 0.7 * size)
+    beside = min(0.15 * cell, 0.75) * unit + 0.1 * unit
     if cell >= 3.2:
         marks += [
-            Text(x + 0.4 * unit, y - 0.8 * unit, str(number), 0.6 * unit)
+            Text(x + beside, y - 0.85 * unit, str(number), 0.6 * unit)
             for number, (x, y) in ((n, place.at(f.x_mm, f.y_mm)) for n, f in subject.fixings)
         ]
     return marks

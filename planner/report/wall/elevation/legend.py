@@ -12,6 +12,7 @@ from planner.report.wall.elevation.body import (
     parts_singly,
     screws_singly,
     shared_of,
+    signs_of,
 )
 from planner.report.wall.elevation.symbols import (
     bar,
@@ -140,18 +141,19 @@ def _sign_of(
 ) -> Callable[[float, float, float], list[Mark]]:
     style, number = tone(subject, part), str(subject.numbers[part])
     kinds = len(shared_of(subject, "cell"))
+    size, signs = signs_of(subject, spot, rank)
 
     def sign(x: float, y: float, unit: float) -> list[Mark]:
         if spot == "cell":
             box = (x - 0.8 * unit, y - 0.6 * unit, 1.6 * unit, 1.2 * unit)
             return [Box(*box, panel_tone(subject, part, kinds)), Box(*box, "thin")]
         if spot == "shared edge":
-            return bar(x, y, 1.4 * unit, 0.5 * unit, style, upright=False, ticks=rank)
+            return bar(x, y, 1.4 * size * unit, 0.5 * unit, style, upright=False, ticks=signs)
         if spot == "free edge":
-            return bar(x, y, 1.8 * unit, 0.26 * unit, style, upright=False, ticks=rank)
+            return bar(x, y, 1.8 * size * unit, 0.26 * unit, style, upright=False, ticks=signs)
         if spot in {"junction", "fixing"}:
-            radius = 0.6 * unit if spot == "junction" else 0.42 * unit
-            return knob(x, y, radius, style, rank)
+            radius = 0.7 * unit if spot == "junction" else 0.35 * unit
+            return knob(x, y, size * radius, style, signs)
         return plaque((x, y), (1.8 * unit, 1.2 * unit), [number], unit)
 
     return sign

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.report.svg import fmt
-from planner.report.wall.sheet.marks import Box, Disc, Text, cross, width_of
+from planner.report.wall.sheet.marks import Box, Disc, Text, segments, width_of
 
 if TYPE_CHECKING:
     from planner.report.wall.sheet.marks import Mark
@@ -26,22 +26,28 @@ def hole_marks(hole: Numbered, view: View, *, crowded: bool) -> list[Mark]:
     dot: list[Mark] = [Disc(x, y, 1.0, "solid")] if fixing.stud else []
     where = f"x {fmt(fixing.x_mm, 1)}  y {fmt(fixing.y_mm, 1)}" + " stud" * fixing.stud
     words = [str(number)] if crowded else [str(number), where]
+    at = (fixing.x_mm, fixing.y_mm)
+    arms = [
+        ((at[0] - ARM_MM, at[1]), (at[0] + ARM_MM, at[1])),
+        ((at[0], at[1] - ARM_MM), (at[0], at[1] + ARM_MM)),
+    ]
     return [
         Disc(x, y, RADIUS_MM, "thin"),
-        cross(x, y, ARM_MM, "thin"),
+        *segments(view.lines(arms), "thin"),
         *dot,
         *_words(words, (x, y), view),
     ]
 
 
 def _words(words: list[str], at: tuple[float, float], view: View) -> list[Mark]:
-    """Write to the upper right of a hole, or on the side where the sheet goes on."""
+    """Write to the upper right of a hole; at the rim of the view beside it, clear of its mark."""
     (x, y), wide = at, max(width_of(word, _SIZE) for word in words)
-    right = x + 3.2 + wide <= view.sheet_x + view.width_mm
-    above = y + 1.2 + len(words) * _LINE <= view.sheet_y + view.height_mm
-    left = x + 3.2 if right else x - 3.2 - wide
-    foot = y + 1.6 if above else y - 1.4 - len(words) * _LINE
-    marks: list[Mark] = [Box(left - 0.3, foot - 0.6, wide, len(words) * _LINE, "backing")]
+    high = len(words) * _LINE
+    left = min(x + 3.2, view.sheet_x + view.width_mm - wide)
+    clear = 1.6 if left == x + 3.2 else ARM_MM + 0.8
+    above = y + clear + high <= view.sheet_y + view.height_mm
+    foot = y + clear if above else y - clear - high
+    marks: list[Mark] = [Box(left - 0.3, foot - 0.6, wide, high, "backing")]
     for line, word in enumerate(reversed(words)):
         size = _SIZE if line < len(words) - 1 else 1.2 * _SIZE
         marks.append(Text(left, foot + line * _LINE, word, size))

@@ -86,11 +86,11 @@ def instructions(subject: Subject, tiling: Tiling) -> tuple[str, ...]:
 def counted_words(tiling: Tiling) -> str:
     """Say how many pages a template has."""
     joined = f", {len(tiling.bridges)} of them only to join others" if tiling.bridges else ""
+    blank = f"; {thing(len(tiling.blank), 'tile')} without a hole left out" if tiling.blank else ""
     return (
         f"{tiling.pages} pages of {tiling.paper}: this overview and "
         f"{thing(len(tiling.printed), 'tile')} of {fmt(tiling.step_mm[0], 1)} x "
-        f"{fmt(tiling.step_mm[1], 1)} mm{joined}; "
-        f"{thing(len(tiling.blank), 'tile')} without a hole left out."
+        f"{fmt(tiling.step_mm[1], 1)} mm{joined}{blank}."
     )
 
 
@@ -162,4 +162,4 @@ def _holes(subject: Subject, place: Place) -> list[Mark]:
 
 def _wrapped(text: str, width: float) -> list[str]:
     """Break a text into lines; the first stands at the margin like the others."""
-    return textwrap.wrap(text, int(width / (0.5 * _LETTER)))
+    return textwrap.wrap(text, int(width / (0.48 * _LETTER)))
