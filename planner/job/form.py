@@ -250,6 +250,57 @@ class JobPinForm(Form):
     rotation_deg: float = Field(0.0, ge=-360, le=360, description="Turn, counter-clockwise.")
 
 
+class WhatIfForm(Form):
+    """A change to the job, to be compared with it; what is not named stays as it is."""
+
+    name: Name = Field(description="What the change is called.")
+    printers: tuple[PrinterForm, ...] = Field(
+        (), max_length=MACHINES_MAX, description="Printers on top of those there are."
+    )
+    spools: tuple[SpoolForm, ...] = Field(
+        (), max_length=THINGS_MAX, description="Spools on top of those there are."
+    )
+    attendance: tuple[WindowForm, ...] = Field(
+        (), max_length=THINGS_MAX, description="Attendance on top of what there is."
+    )
+    without: tuple[Name, ...] = Field(
+        (), max_length=THINGS_MAX, description="Parts and assemblies that are not printed."
+    )
+    layer_mm: float | None = Field(
+        None, gt=0, le=2, description="Layer height where layers are finer and nozzles allow it."
+    )
+    mornings_later_h: float | None = Field(
+        None, ge=-12, le=12, description="How much later attendance begins in the morning."
+    )
+    evenings_longer_h: float | None = Field(
+        None, ge=-12, le=12, description="How much longer the last ones of an evening stay."
+    )
+    deadline: Moment | None = Field(None, description="Another deadline.")
+    hands_on_min: float | None = Field(None, ge=0, le=240, description="Other hands-on time.")
+    confidence: float | None = Field(
+        None, ge=0.5, le=0.9999, description="Other confidence per kind of part."
+    )
+    finish_confidence: float | None = Field(
+        None, ge=0.05, le=0.999, description="Other wanted odds that all is there in time."
+    )
+    spares: int | None = Field(
+        None, ge=0, le=COPIES_MAX, description="Spare copies of every kind of part."
+    )
+    unattended: bool | None = Field(
+        None, description="Whether all printers may run with nobody there."
+    )
+
+    @model_validator(mode="after")
+    def _changes_something(self) -> Self:
+        if not self.model_fields_set - {"name"}:
+            raise fault(
+                found="a name alone",
+                expected="at least one thing that is other than in the job",
+                remedy="add spares: 0, or another key",
+            )
+        return self
+
+
 class JobForm(Form):
     """What is to be printed, on what, from what, and who is there when."""
 
@@ -286,6 +337,11 @@ class JobForm(Form):
         le=0.999,
         description="Wanted odds that all is there by the deadline: spares and plan are chosen "
         "for them.",
+    )
+    what_if: tuple[WhatIfForm, ...] = Field(
+        (),
+        max_length=50,
+        description="Changes that `plan --what-if` compares; else some that suit the job.",
     )
     plate_failures: PlateFailuresForm = Field(
         PlateFailuresForm(), description="Chance that a whole plate fails; for the odds."

@@ -18,6 +18,7 @@ from planner.job.resolve_blocked import blocked_of, days_of
 from planner.job.resolve_parts import part_of, settings_of
 from planner.job.resolve_shop import filaments_of, machines_of, spools_of
 from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
+from planner.job.resolve_what_if import Shop, changes_of
 from planner.settings.load import load_guideline
 
 if TYPE_CHECKING:
@@ -57,6 +58,8 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
     cools_s = form.cool_down_min * 60
     machines = machines_of(form.printers, blocked, cools_s, folder, faults)
     spools = spools_of(form.spools, folder, faults)
+    shop = Shop(machines, spools, start, zone, days, folder)
+    what_if = changes_of(form, shop, faults)
     filaments = filaments_of(parts.values(), spools, faults)
     guideline = _guideline(form.guideline, folder, faults)
     check_demand(form, faults)
@@ -82,6 +85,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         confidence=form.confidence,
         failure_rate=form.failure_rate,
         finish_confidence=form.finish_confidence,
+        what_if=what_if,
         plate_failures=PlateFailures(
             first_layer=form.plate_failures.first_layer, per_hour=form.plate_failures.per_hour
         ),

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from planner.job.change import Change
     from planner.job.layout.model import Walls
     from planner.settings.model import Filament, Guideline, Printer, Settings
     from planner.settings.turns import Turns
@@ -269,6 +270,8 @@ class Job:
     notes: Mapping[str, str] = field(default_factory=dict)
     new_spool_g: float = 1000.0
     """Filament on a spool to buy: common practice, no source."""
+    what_if: tuple[Change, ...] = ()
+    """Changes that are to be compared; empty where that is left to us."""
     finish_confidence: float | None = None
     """Wanted odds that all is there by the deadline, for which spares and plan are chosen."""
     safety_factor: float = 2.0

@@ -43,15 +43,18 @@ def blocked_of(
     days: tuple[datetime, datetime] | None,
     zone: ZoneInfo | None,
     faults: Faults,
+    *,
+    at: str = "",
 ) -> tuple[tuple[Blocked, ...], ...]:
     """Return when each printer must not run: the workshop's quiet hours, then its own rests.
 
-    `days` is from when to when daily hours are written out: see `days_of`.
+    `days` is from when to when daily hours are written out: see `days_of`. `at` goes before
+    the places of printers in faults.
     """
     everywhere = _quiet(workshop, "quiet_hours", days, zone, faults)
     rests = []
     for index, form in enumerate(printers):
-        place = f"printers[{index}]"
+        place = f"{at}printers[{index}]"
         own = _quiet(form.quiet_hours, f"{place}.quiet_hours", days, zone, faults)
         dated = (
             _dated(each, MAINTENANCE, f"{place}.maintenance[{k}]", zone, faults)

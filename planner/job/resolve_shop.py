@@ -28,16 +28,19 @@ def machines_of(
     cool_down_s: float,
     folder: Path,
     faults: Faults,
+    *,
+    at: str = "",
 ) -> tuple[Machine, ...]:
     """Return one machine per printer; `count` alike become "name 1", "name 2", ...
 
-    `blocked` is given for each form, `cool_down_s` for those that say none of their own.
+    `blocked` is given for each form, `cool_down_s` for those that say none of their own. `at`
+    goes before the places that are named in faults.
     """
     forms = _few_enough(forms, faults)
     machines: list[Machine] = []
     named: list[tuple[str, str]] = []
     for index, form in enumerate(forms):
-        place = f"printers[{index}]"
+        place = f"{at}printers[{index}]"
         with faults.noting():
             printer = load_printer(form.profile, faults.cited(f"{place}.profile", folder))
             printer = _fitted(printer, form, place, faults)
@@ -50,15 +53,17 @@ def machines_of(
     return tuple(machines)
 
 
-def spools_of(forms: Sequence[SpoolForm], folder: Path, faults: Faults) -> tuple[Spool, ...]:
-    """Return the spools with what is left on each."""
+def spools_of(
+    forms: Sequence[SpoolForm], folder: Path, faults: Faults, *, at: str = ""
+) -> tuple[Spool, ...]:
+    """Return the spools with what is left on each; `at` goes before the places in faults."""
     spools: list[Spool] = []
     for index, form in enumerate(forms):
-        place = f"spools[{index}]"
+        place = f"{at}spools[{index}]"
         with faults.noting():
             filament = load_filament(form.filament, faults.cited(f"{place}.filament", folder))
             spools.append(_spool(form, filament, faults.document.where(place)))
-    _note_twins([(form.name, f"spools[{index}]") for index, form in enumerate(forms)], faults)
+    _note_twins([(form.name, f"{at}spools[{index}]") for index, form in enumerate(forms)], faults)
     return tuple(spools)
 
 

@@ -67,13 +67,18 @@ def moment_of(
 
 
 def deadline_of(
-    text: str | None, start: datetime | None, zone: ZoneInfo | None, faults: Faults
+    text: str | None,
+    start: datetime | None,
+    zone: ZoneInfo | None,
+    faults: Faults,
+    *,
+    at: str = "",
 ) -> datetime | None:
     """Return the deadline, or note that it is not after the start."""
-    deadline = moment_of(text, zone, "deadline", faults)
+    deadline = moment_of(text, zone, f"{at}deadline", faults)
     if start is not None and deadline is not None and deadline <= start:
         faults.add(
-            "deadline",
+            f"{at}deadline",
             found=_clock(deadline),
             expected=f"a time after the start, {_clock(start)}",
             remedy="move one of the two",
@@ -82,23 +87,31 @@ def deadline_of(
 
 
 def windows_of(
-    forms: Sequence[WindowForm], start: datetime | None, zone: ZoneInfo | None, faults: Faults
+    forms: Sequence[WindowForm],
+    start: datetime | None,
+    zone: ZoneInfo | None,
+    faults: Faults,
+    *,
+    at: str = "",
 ) -> tuple[Window, ...]:
-    """Return the attendance by time; notes windows that end too early or overlap."""
+    """Return the attendance by time; notes windows that end too early or overlap.
+
+    `at` goes before the places that are named in faults.
+    """
     windows: list[tuple[int, Window]] = []
     for index, form in enumerate(forms):
-        window = _window(form, f"attendance[{index}]", zone, faults)
+        window = _window(form, f"{at}attendance[{index}]", zone, faults)
         if window is None:
             continue
         windows.append((index, window))
         if start is not None and window.end <= start:
             faults.add(
-                f"attendance[{index}]",
+                f"{at}attendance[{index}]",
                 found=f"{window.who} until {_clock(window.end)}",
                 expected=f"some time after the start, {_clock(start)}",
                 remedy="remove it, or correct the day",
             )
-    _note_overlaps(windows, faults)
+    _note_overlaps(windows, faults, at)
     return tuple(
         sorted(
             (window for _, window in windows),
@@ -123,14 +136,14 @@ def _window(form: WindowForm, place: str, zone: ZoneInfo | None, faults: Faults)
     return Window(who=form.who, start=begin, end=end, where=faults.document.where(place))
 
 
-def _note_overlaps(windows: Sequence[tuple[int, Window]], faults: Faults) -> None:
+def _note_overlaps(windows: Sequence[tuple[int, Window]], faults: Faults, at: str) -> None:
     """Note each (index, window) that begins before an earlier one of the same person ends."""
     last: dict[str, Window] = {}
     for index, two in sorted(windows, key=lambda pair: (pair[1].start, pair[0])):
         one = last.setdefault(two.who, two)
         if one is not two and two.start < one.end:
             faults.add(
-                f"attendance[{index}]",
+                f"{at}attendance[{index}]",
                 found=f"{two.who} from {_clock(two.start)}, while there until {_clock(one.end)} "
                 f"by line {one.where.rpartition(':')[2]}",
                 expected="each person in one place at a time",
