@@ -124,7 +124,63 @@ def test_the_night_of_the_clock_change_is_told_with_both_offsets(tmp_path):
     assert lasts == timedelta(hours=8, minutes=8)
 
 
+def test_reads_rests_cooling_drying_and_sets(tmp_path):
+    """Cooling comes on top of the seconds of a plate; a set may be one name or a list."""
+    changes = {
+        "cool_down_min": 10,
+        "quiet_hours": [{"from": "22:00", "to": "07:00"}],
+        "printers.0.cool_down_min": 0,
+        "printers.1.changes_over": True,
+        "printers.1.maintenance": [{"from": "2026-11-28T09:00", "to": "2026-11-28T10:00"}],
+        "spools.0.drying_h": 2,
+        "sets": {"bay": 3, "rest": 0.5},
+        "plates.0.set": "bay",
+        "plates.1.set": ["bay", "rest"],
+    }
+    weekend = load_weekend(written(tmp_path, changes))
+    left, right = weekend.machines
+
+    assert (left.cool_down_s, right.cool_down_s) == (0, 600)
+    assert weekend.tasks[0].seconds == (("left", 3600.0), ("right", 4200.0))
+    assert [each.why for each in right.blocked] == [*["quiet hours"] * 3, "maintenance"]
+    assert (left.changes_over, right.changes_over) == (False, True)
+    assert weekend.spools[0].drying_s == 7200
+    assert weekend.sets == (("bay", 3.0), ("rest", 0.5))
+    assert [task.sets for task in weekend.tasks] == [("bay",), ("bay", "rest")]
+
+
+def test_tells_sets_and_second_spools(tmp_path):
+    """The batch of 300 g from spools of 200 and 150 g; the change is a visit of its own."""
+    changes = {
+        "plates.0.grams": 0,
+        "spools": [
+            {"id": "one", "material": "pla", "colour": "grey", "grams": 200},
+            {"id": "two", "material": "pla", "colour": "grey", "grams": 150},
+        ],
+        "sets": {"bay": 3},
+        "plates.1.set": "bay",
+    }
+    weekend = load_weekend(written(tmp_path, changes))
+
+    document = schedule_document(weekend, plan_weekend(weekend, effort=1))
+
+    batch = document["runs"][1]
+    assert (batch["spool"], batch["second_spool"], batch["second_g"]) == ("two", "one", 150.0)
+    change = next(visit for visit in document["visits"] if visit["feeds"] == "batch")
+    assert (change["at"], change["spool"]) == (batch["change_at"], "one")
+    assert document["sets"] == [{"set": "bay", "complete": True}]
+
+
 FAULTY = {
+    "a set that is none": ({"plates.0.set": "bay"}, "set 'bay'"),
+    "a set without plates": ({"sets": {"bay": 1}}, "no plate of this set"),
+    "a value below nothing": ({"sets": {"bay": -1}}, "sets.bay"),
+    "daily hours that are none": ({"quiet_hours": [{"from": "24:00", "to": "07:00"}]}, "'24:00'"),
+    "maintenance backwards": (
+        {"printers.0.maintenance": [{"from": "2026-11-28T09:00", "to": "2026-11-28T08:00"}]},
+        "printers[0].maintenance[0].to",
+    ),
+    "drying for a year": ({"spools.0.drying_h": 9000}, "spools[0].drying_h"),
     "no attendance": ({"attendance": []}, "attendance"),
     "deadline before start": ({"deadline": "2026-11-27T17:00"}, "a time after the start"),
     "printer not in the list": ({"plates.0.seconds": {"middle": 60}}, "printer 'middle'"),
@@ -170,6 +226,22 @@ def test_a_faulty_file_is_refused_in_one_clear_sentence(tmp_path, case):
     assert words in str(problem), problem
     assert str(path) in str(problem)
     assert "\n" not in str(problem)
+
+
+def test_daily_hours_need_a_time_zone(tmp_path):
+    """An offset does not say when it is night after the clocks have changed."""
+    changes = {
+        "time_zone": None,
+        "start": "2026-11-27T18:00Z",
+        "deadline": None,
+        "attendance": [{"who": "a", "from": "2026-11-27T18:00Z", "to": "2026-11-28T22:00Z"}],
+        "quiet_hours": [{"from": "22:00", "to": "07:00"}],
+    }
+    with pytest.raises(InputError) as caught:
+        load_weekend(written(tmp_path, changes))
+
+    places = [problem.place for problem in caught.value.problems]
+    assert places == ["quiet_hours[0].from", "quiet_hours[0].to"]
 
 
 def test_faults_are_all_told_at_once_with_their_lines(tmp_path):
