@@ -29,8 +29,12 @@ if TYPE_CHECKING:
 @click.option("--force", is_flag=True, help="Replace files in the folder that are not ours.")
 @as_json()
 def wall(file: Path, *, out: Path | None, paper: str, force: bool, as_json: bool) -> int:
-    """Count what the walls of FILE need: a wall file, or a job file with the key wall."""
-    from planner.cli.screen import console, printing, remark
+    """Count what the walls of FILE need: a wall file, or a job file with the key wall.
+
+    From a job file also filament, hours, plates and cost, and what a change would add.
+    """
+    from planner.cli.screen import console, printing, progress_bar, remark
+    from planner.handover.quick.taken import what_walls_take
     from planner.handover.walls import answer_for
     from planner.report.document import dump
     from planner.report.wall.document import wall_document
@@ -38,15 +42,17 @@ def wall(file: Path, *, out: Path | None, paper: str, force: bool, as_json: bool
     from planner.report.wall.write import drawings, template_words, write_wall
 
     answer = answer_for(file)
+    with progress_bar() as progress:
+        taken = what_walls_take(answer, progress=progress)
     told = (answer.counted, answer.mounting)
     written: tuple[Path, ...] = ()
     if out is not None:
         written = write_wall(*told, out, paper=paper, force=force, stage_of=answer.stages)
     with printing():
         if as_json:
-            click.echo(dump(wall_document(answer)), nl=False)
+            click.echo(dump(wall_document(answer, taken)), nl=False)
         else:
-            print_wall(console(), answer)
+            print_wall(console(), answer, taken)
     if out is not None:
         for words in template_words(drawings(*told, paper=paper)):
             remark(words)

@@ -5,21 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from planner.report.wall import figures
+from planner.report.wall.taken import taken_entries
 from planner.report.words import number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from planner.handover.quick.taken import Taken
     from planner.handover.walls import WallAnswer
     from planner.job.model import Need
     from planner.wall.model import Count, Drift, Fixing, FixingShare, Panelling
 
 Document = dict[str, Any]
 
-NO_JOB = "filament, hours, plates and cost need the meshes, printers and spools of a job file"
 
-
-def wall_document(answer: WallAnswer) -> Document:
+def wall_document(answer: WallAnswer, taken: Taken) -> Document:
     """Return the walls as plain JSON types; what was not worked out is null."""
     counted, mounting = answer.counted, answer.mounting
     panellings, system = counted.panellings, counted.walls.system
@@ -49,13 +49,8 @@ def wall_document(answer: WallAnswer) -> Document:
         "notes": list(mounting.notes),
         "assumptions": list(mounting.assumptions),
         "cautions": list(mounting.cautions),
-        **_takes(),
+        **taken_entries(taken),
     }
-
-
-def _takes() -> Document:
-    keys = ("filament_g", "filament_by_material", "time_s", "plates", "cost")
-    return {**dict.fromkeys(keys), "not_worked_out": NO_JOB}
 
 
 def _figures(panellings: Iterable[Panelling]) -> Document:

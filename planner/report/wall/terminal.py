@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from planner.report.screen import flow, heading, left, print_table, right, say
 from planner.report.wall import figures
-from planner.report.wall.document import NO_JOB
 from planner.report.wall.sketch import sketch
+from planner.report.wall.taken import print_taken
 from planner.report.words import thing
 
 if TYPE_CHECKING:
@@ -15,11 +15,12 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
+    from planner.handover.quick.taken import Taken
     from planner.handover.walls import WallAnswer
     from planner.wall.model import Counted, Drift, Mounting, Panelling
 
 
-def print_wall(console: Console, answer: WallAnswer) -> None:
+def print_wall(console: Console, answer: WallAnswer, taken: Taken) -> None:
     """Print what the walls are filled with, what they need and what to heed."""
     counted = answer.counted
     for panelling in counted.panellings:
@@ -28,11 +29,10 @@ def print_wall(console: Console, answer: WallAnswer) -> None:
         say(console, f"- {remark}", "yellow")
     _print_counts(console, counted)
     _print_needs(console, answer)
+    print_taken(console, taken)
     _print_screws(console, counted, answer.mounting)
     _print_levelling(console, answer.drifts)
     _print_cautions(console, answer.mounting)
-    if answer.job is None:
-        say(console, f"Not worked out: {NO_JOB}.", "dim")
 
 
 def _print_panelling(console: Console, panelling: Panelling, pitch_mm: tuple[float, float]) -> None:
