@@ -9,6 +9,7 @@ from planner.audit.job import audit_job
 from planner.audit.order import in_order
 from planner.handover.costs import plate_costs
 from planner.handover.findings import audit_parts, audit_plates, plan_findings
+from planner.handover.hours.choose import plates_for_the_hours
 from planner.handover.model import Plan
 from planner.handover.odds import weekend_odds
 from planner.handover.orientation import oriented_job
@@ -17,7 +18,6 @@ from planner.handover.settle import settled, with_failed
 from planner.handover.shopping import shopping_of
 from planner.handover.totals import odds_of, totals_of
 from planner.handover.walls import with_walls
-from planner.handover.weekend import plates_for_the_hours
 from planner.handover.workers import hire
 from planner.job.demand import needs
 from planner.progress import silent
@@ -51,10 +51,10 @@ def make_plan(
         job, strengths = oriented_job(job, demand, orient, workers=workers, progress=progress)
         parts = prepare_parts(job, demand, workers=workers, progress=progress)
         findings = audit_parts(job, parts, strengths, progress=progress)
-        plates, weekend = plates_for_the_hours(
+        chosen = plates_for_the_hours(
             job, parts.ready, seconds=seconds, seed=seed, workers=workers, progress=progress
         )
-    plates = with_failed(plates, parts.failed)
+    plates, weekend = with_failed(chosen.plates, parts.failed), chosen.weekend
     findings += audit_job(job, parts.ready)
     findings += plan_findings(job, plates, weekend, findings)
     findings += audit_plates(plates.plates, parts.ready)
@@ -74,4 +74,5 @@ def make_plan(
         strengths=strengths,
         costs=plate_costs(job, parts.ready, printed, weekend),
         shopping=shopping_of(job, parts.ready, printed, weekend),
+        hours=chosen.hours,
     )

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import datetime
 
     from planner.audit.model import Finding
     from planner.handover.orientation import Oriented, Unsolved
@@ -82,6 +83,28 @@ class PlateBound:
     plates: int
     lower_bound: int
     bound_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoursWon:
+    """The chosen plates beside full ones, packed first and scheduled with as much work.
+
+    Of each: how many plates, when the last ends, and how many copies are not printed.
+    """
+
+    full_plates: int
+    full_finish: datetime | None
+    full_missing: int
+    plates: int
+    finish: datetime | None
+    missing: int
+
+    @property
+    def won_s(self) -> float | None:
+        """How much earlier the chosen plates end; None where copies or ends cannot be compared."""
+        if self.full_finish is None or self.finish is None or self.full_missing != self.missing:
+            return None
+        return (self.full_finish - self.finish).total_seconds()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,6 +210,8 @@ class Plan:
     """What each plate costs, in the order of the plates."""
     shopping: tuple[ShoppingLine, ...] = ()
     """Filament by material and colour, with what must be bought."""
+    hours: HoursWon | None = None
+    """What plates made for the hours win over full ones; None if that was not compared."""
 
     @property
     def must_stop(self) -> bool:

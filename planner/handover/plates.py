@@ -289,10 +289,7 @@ def planned_plate(
 def numbered(plates: Sequence[PlannedPlate]) -> tuple[PlannedPlate, ...]:
     """Name plates in the order in which they are wanted, and say what waits for first articles."""
     firsts = [plate for plate in plates if plate.kind == FIRST]
-    batch = sorted(
-        (plate for plate in plates if plate.kind == BATCH),
-        key=lambda plate: (plate.stage, -max(plate.seconds.values())),
-    )
+    batch = sorted((plate for plate in plates if plate.kind == BATCH), key=wanted)
     named = [replace(plate, id=f"F{n}") for n, plate in enumerate(firsts, 1)]
     gate = tuple(plate.id for plate in named)
     mating = {placement.id for plate in firsts for placement in plate.placements}
@@ -303,6 +300,11 @@ def numbered(plates: Sequence[PlannedPlate]) -> tuple[PlannedPlate, ...]:
             for n, plate in enumerate(batch, 1)
         ),
     )
+
+
+def wanted(plate: PlannedPlate) -> tuple[int, float]:
+    """Return by what plates of the batch are sorted: by stage, then the longest first."""
+    return plate.stage, -max(plate.seconds.values())
 
 
 def _bounds(
