@@ -138,7 +138,8 @@ class WeekendPlan:
 
     `lower_bound` is a finish that no plan can beat; `bound_by` says which argument gave it.
     `spool_left_g` is what remains on each spool. `remarks` are sentences on what the plan
-    leaves open: plates that nobody takes off any more, spools to be put to dry.
+    leaves open: plates that nobody takes off any more, spools to be put to dry, the moments
+    at which somebody changes spools.
     `sets_done` are the sets of which every plate ends by the deadline and before the last
     moment at which it could be taken off; `sets_missed` the others, with the reason.
     """

@@ -153,6 +153,17 @@ def drying_remarks(weekend: Weekend, board: Board) -> tuple[str, ...]:
     return tuple(remarks)
 
 
+def change_remarks(weekend: Weekend, board: Board) -> tuple[str, ...]:
+    """Say when somebody must be at a printer that waits for its second spool."""
+    return tuple(
+        f"{weekend.spools[board.spool[plate]].id} ends on "
+        f"{weekend.machines[board.machine[plate]].id} at about {_clock(weekend, change.at_s)}, "
+        f"an estimate: be there before to put on {weekend.spools[change.spool].id}"
+        for plate, change in sorted(board.second.items(), key=lambda item: item[1].at_s)
+        if change.person >= 0
+    )
+
+
 def left_on_remark(weekend: Weekend, board: Board, plate: int) -> str:
     """Say of a plate that nobody takes off in the end when it ends, and why it stays."""
     end_s, leave_s = board.end[plate], board.instance.presence[-1][1]

@@ -12,7 +12,12 @@ from planner.schedule.clock import NEVER, local_time
 from planner.schedule.faults import weekend_faults
 from planner.schedule.instance import instance_of
 from planner.schedule.model import WeekendPlan
-from planner.schedule.reasons import drying_remarks, left_on_remark, unscheduled
+from planner.schedule.reasons import (
+    change_remarks,
+    drying_remarks,
+    left_on_remark,
+    unscheduled,
+)
 from planner.schedule.search import best_board, can_be_printed
 from planner.schedule.sets import sets_done, sets_missed
 from planner.schedule.visits import left_g_of, placed, runs_of, visits_of
@@ -118,6 +123,7 @@ def _plan_of(weekend: Weekend, board: Board) -> WeekendPlan:
         spool_left_g=left_g_of(weekend, board),
         remarks=(
             *drying_remarks(weekend, board),
+            *change_remarks(weekend, board),
             *(left_on_remark(weekend, board, plate) for plate in left_on),
         ),
         sets_done=sets_done(weekend, board),

@@ -131,6 +131,9 @@ def test_else_somebody_is_there_when_the_first_spool_ends():
     assert run.start == at(0.5 * H - 600)
     assert run.change_at == at(2.5 * H)
     assert run.end == at(2.5 * H + 600 + 4 * H)
+    assert plan.remarks == (
+        "started ends on a at about Fri 27 Nov 20:30, an estimate: be there before to put on full",
+    )
     assert (change.at, change.who, change.spool, change.change_spool) == (
         at(2.5 * H),
         "bo",
