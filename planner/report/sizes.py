@@ -22,15 +22,20 @@ def hours_won(plan: Plan) -> str:
     hours, zone = plan.hours, words.zone_of(plan)
     if hours is None or hours.full_finish is None:
         return ""
-    full = f"{words.thing(hours.full_plates, 'plate')} as full as they go"
+    full = words.thing(hours.full_plates, "plate")
+    ends = words.day_and_clock(hours.full_finish, zone)
     if hours.full_missing > hours.missing:
         copies = words.thing(hours.full_missing - hours.missing, "copy", "copies")
-        return f"Plates are sized for the hours: with {full}, {copies} fewer would be printed"
-    ends = words.day_and_clock(hours.full_finish, zone)
-    if hours.won_s is None or hours.won_s < 60:
-        return f"Other sizes win nothing: {full} would end {ends}"
-    won = words.hours(hours.won_s)
-    return f"Plates are sized for the hours, which wins {won}: {full} would end {ends}"
+        return (
+            f"Sizes and hours were chosen together: filled first, {full} would lack {copies} more"
+        )
+    if not _for_the_hours(plan):
+        return f"Other sizes win nothing: filled first, {full} would end {ends}"
+    won = words.hours(hours.won_s or 0.0)
+    return (
+        f"Sizes and hours were chosen together, which wins {won}: filled first and given "
+        f"their hours then, {full} would end {ends}"
+    )
 
 
 def small_plates(plan: Plan) -> tuple[str, ...]:
@@ -53,8 +58,11 @@ def why_small(plan: Plan, plate: PlannedPlate) -> str:
 
 
 def _for_the_hours(plan: Plan) -> bool:
-    """Whether there are more plates than full ones would be; so too where nobody compared."""
-    return plan.hours is None or plan.hours.plates > plan.hours.full_plates
+    """Whether the sizes win something over full plates; so too where nobody compared."""
+    hours = plan.hours
+    if hours is None or hours.full_missing > hours.missing:
+        return True
+    return hours.won_s is not None and hours.won_s >= 60
 
 
 def _fits(plan: Plan, run: Run) -> str:

@@ -26,16 +26,19 @@ WON = HoursWon(
 def test_what_is_won_is_told_beside_full_plates(plan):
     """5 h 30 min earlier than three full plates, which would end on Saturday at 19:10."""
     assert hours_won(replace(plan, hours=WON)) == (
-        "Plates are sized for the hours, which wins 5 h 30 min: "
-        "3 plates as full as they go would end Sat 28 Nov 19:10"
+        "Sizes and hours were chosen together, which wins 5 h 30 min: filled first and given "
+        "their hours then, 3 plates would end Sat 28 Nov 19:10"
     )
 
 
 @pytest.mark.parametrize(
     ("change", "told"),
     [
-        ({"full_finish": at(1, 13, 40)}, "Other sizes win nothing: 3 plates as full as they go"),
-        ({"full_missing": 5}, "with 3 plates as full as they go, 5 copies fewer would be printed"),
+        (
+            {"full_finish": at(1, 13, 40)},
+            "Other sizes win nothing: filled first, 3 plates would end Sat 28",
+        ),
+        ({"full_missing": 5}, "filled first, 3 plates would lack 5 copies more"),
         ({"full_finish": None}, ""),
     ],
 )
@@ -81,8 +84,8 @@ def test_full_plates_first_articles_and_only_ones_need_no_reason(plan):
 
 
 def test_full_plates_leave_something_over(plan):
-    """Where the chosen plates are as few as full ones, the small one has what is left."""
-    full = replace(plan, hours=replace(WON, plates=3))
+    """Where full plates end as early, the small one has what is left."""
+    full = replace(plan, hours=replace(WON, full_finish=WON.finish))
 
     assert why_small(full, plan.plates[1]) == "Holds what the fuller plates of its kind leave over"
     assert small_plates(full) == ()
@@ -96,7 +99,7 @@ def test_every_report_tells_it(plan):
 
     assert "Small on purpose, for the hours: P2, P3." in screen
     for text in (screen, page):
-        assert "which wins 5 h 30 min: 3 plates as full as they go would end" in text
+        assert "which wins 5 h 30 min: filled first and given their hours then" in text
     assert "Small on purpose: the last on cupboard" in page
     assert document["hours_won"]["won_s"] == 5.5 * 3600
     assert [plate["why_small"] is None for plate in document["plates"]] == [
