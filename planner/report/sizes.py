@@ -72,9 +72,11 @@ def _fits(plan: Plan, run: Run) -> str:
     following = min(after, key=lambda r: r.start, default=None)
     if following is None:
         return f"the last on {run.machine}, so that all printers are done early"
+    moment = words.when(following.start, zone)
     if following.start - run.end <= SOON:
-        moment = words.when(following.start, zone)
         return f"done in time for {following.plate} to start at {moment}, while somebody is there"
+    if not any(w.start < following.start and w.end > run.end for w in plan.job.attendance):
+        return f"done before somebody is there again, who starts {following.plate} at {moment}"
     return "sizes are chosen for the hours in which somebody is there"
 
 

@@ -62,6 +62,8 @@ def test_a_small_plate_has_its_reason(plan):
     weekend = replace(plan.weekend, runs=(first, after))
     followed = replace(plan, weekend=weekend)
     later = replace(plan, weekend=replace(weekend, runs=(first, replace(after, start=at(1, 18)))))
+    crew = (replace(plan.job.attendance[2], start=at(1, 17)),)
+    alone = replace(later, job=replace(plan.job, attendance=crew))
 
     assert why_small(plan, plan.plates[1]) == (
         "Small on purpose: the last on bench right, so that all printers are done early"
@@ -70,6 +72,12 @@ def test_a_small_plate_has_its_reason(plan):
         "Small on purpose: done in time for P3 to start at Sat 14:00, while somebody is there"
     )
     assert "chosen for the hours" in why_small(later, plan.plates[1])
+    assert "there again" not in why_small(alone, plan.plates[1])
+    crew = (replace(crew[0], start=at(1, 18)),)
+    alone = replace(later, job=replace(plan.job, attendance=crew))
+    assert why_small(alone, plan.plates[1]).endswith(
+        "done before somebody is there again, who starts P3 at Sat 18:00"
+    )
 
 
 def test_full_plates_first_articles_and_only_ones_need_no_reason(plan):
