@@ -69,6 +69,7 @@ def plan_document(plan: Plan) -> Document:
         "weekend_odds": _weekend_odds(plan),
         "left_out": [{"part": p, "copies": n, "why": why} for p, n, why in plan.left_out],
         "unscheduled": _unscheduled(plan.weekend),
+        "sets": _sets(plan.weekend),
         "cautions": list(plan.cautions),
         "notes": dict(sorted(job.notes.items())),
     }
@@ -425,6 +426,14 @@ def _finish(weekend: WeekendPlan, zone: ZoneInfo) -> Document:
         "lower_bound": None if bound is None else iso(bound, zone),
         "bound_by": weekend.bound_by,
     }
+
+
+def _sets(weekend: WeekendPlan) -> list[Document]:
+    """Return what the job puts a value on: complete in time or not, and why not."""
+    return [
+        *({"set": name, "complete": True} for name in weekend.sets_done),
+        *({"set": name, "complete": False, "reason": why} for name, why in weekend.sets_missed),
+    ]
 
 
 def _unscheduled(weekend: WeekendPlan) -> list[Document]:

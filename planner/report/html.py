@@ -52,6 +52,8 @@ def plan_html(plan: Plan) -> str:
         bounds=_bounds(plan),
         missing=_missing(plan),
         hours_won=sizes.hours_won(plan),
+        sets=words.sets_told(plan.weekend),
+        blocked=any(machine.blocked for machine in roster.weekend.machines),
         cautions=plan.cautions,
         notes=sorted(plan.job.notes.items()),
         time_remarks=_time_remarks(plan),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from planner.audit.cautions import FIRE
-from planner.audit.words import listed
 from planner.report import words
 from planner.report.calendar import visits_ics
 from planner.report.document import dump
@@ -66,8 +65,8 @@ def schedule_html(roster: Roster) -> str:
         plates=words.thing(len(roster.weekend.tasks), "plate"),
         waiting=made.unscheduled,
         remarks=made.remarks,
-        sets_done=listed(made.sets_done) if made.sets_done else "",
-        sets_missed=made.sets_missed,
+        sets=words.sets_told(made),
+        blocked=any(machine.blocked for machine in roster.weekend.machines),
         timeline=drawn(draw_timeline(roster)),
         days_drawn=[drawn(day) for day in draw_days(roster)],
         days=days_view(roster),

@@ -85,10 +85,8 @@ def print_weekend(console: Console, roster: Roster) -> None:
     print_timeline(console, roster)
     for plate, why in made.unscheduled:
         say(console, f"{plate} is not scheduled: {why}", "bold red")
-    if made.sets_done:
-        say(console, f"Complete in time: {', '.join(made.sets_done)}")
-    for name, why in made.sets_missed:
-        say(console, f"{name} is not complete in time: {why}", "bold red")
+    for line in words.sets_told(made):
+        say(console, line, "bold")
     for remark in made.remarks:
         say(console, f"- {remark}")
     heading(console, f"Finish: {_finish_words(made, zone)}")
@@ -270,6 +268,8 @@ def _print_summary(console: Console, plan: Plan) -> None:
     if taken := words.in_hand(plan.weekend):
         moment = words.day_and_clock(taken, zone_of(plan))
         say(console, f"In hand:  {moment}, when the last plate is taken off")
+    for line in words.sets_told(plan.weekend):
+        say(console, line)
     say(console, f"First:    {_first_step(plan)}", "bold")
 
 

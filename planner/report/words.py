@@ -249,6 +249,12 @@ def weekend_odds(plan: Plan) -> list[str]:
     return said
 
 
+def sets_told(weekend: WeekendPlan) -> list[str]:
+    """Say what is complete in time and what is not, with the reason; one sentence each."""
+    done = [f"Complete in time: {', '.join(weekend.sets_done)}"] if weekend.sets_done else []
+    return done + [f"{name} is not complete in time: {why}" for name, why in weekend.sets_missed]
+
+
 def when(moment: datetime, zone: tzinfo) -> str:
     """Say weekday and local time, such as "Sat 09:10"."""
     local = moment.astimezone(zone)

@@ -5,13 +5,16 @@ from dataclasses import replace
 import pytest
 
 from planner.handover.model import HoursWon
+from planner.job.model import Blocked
 from planner.report.document import plan_document
 from planner.report.html import plan_html
+from planner.report.roster import roster_of_plan
+from planner.report.schedule_page import schedule_html
 from planner.report.sizes import hours_won, small_plates, why_small
 
 from .conftest import at
 from .test_html import Page
-from .test_terminal import print_plan, said
+from .test_terminal import print_plan, print_weekend, said
 
 WON = HoursWon(
     full_plates=3,
@@ -116,3 +119,38 @@ def test_every_report_tells_it(plan):
         False,
         True,
     ]
+
+
+def test_complete_sets_are_told_everywhere(plan):
+    """What is worth something once complete, and what is not complete in time, with the reason."""
+    weekend = replace(
+        plan.weekend, sets_done=("wall",), sets_missed=(("shelf", "P4 is not scheduled"),)
+    )
+    told = replace(plan, weekend=weekend)
+    lines = ("Complete in time: wall", "shelf is not complete in time: P4 is not scheduled")
+    pages = (
+        said(print_plan, told),
+        said(print_weekend, roster_of_plan(told)),
+        Page(plan_html(told)).text,
+        Page(schedule_html(roster_of_plan(told))).text,
+    )
+
+    for text in pages:
+        for line in lines:
+            assert line in text
+    assert plan_document(told)["sets"] == [
+        {"set": "wall", "complete": True},
+        {"set": "shelf", "complete": False, "reason": "P4 is not scheduled"},
+    ]
+
+
+def test_blocked_hours_are_in_the_legend_where_there_are_some(plan):
+    """Hatched, with the reason for those who point at them."""
+    quiet = Blocked(start=at(1, 1), end=at(1, 3), why="quiet hours")
+    first, *others = plan.job.machines
+    job = replace(plan.job, machines=(replace(first, blocked=(quiet,)), *others))
+    blocked = Page(plan_html(replace(plan, job=job))).text
+
+    assert "must not run" in blocked
+    assert "bench left: quiet hours" in blocked
+    assert "must not run" not in Page(plan_html(plan)).text
