@@ -18,7 +18,7 @@ from planner.settings.model import Level
 from planner.strength.angle import against_load
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Container, Iterator, Mapping, Sequence
     from datetime import datetime
 
     from planner.handover.model import PlannedPlate, ReadyPart
@@ -121,8 +121,35 @@ def plan_findings(
         *(_not_scheduled(by_id[plate], why) for plate, why in weekend.unscheduled),
         *_late(job, weekend),
         *_may_outlast(job, by_id, weekend),
-        *(_note("plate stays on", remark, STAYS, TAKE_OFF) for remark in weekend.remarks),
+        *_sets(job, weekend),
+        *(_remark(remark, by_id) for remark in weekend.remarks),
     )
+
+
+def _remark(remark: str, plates: Container[str]) -> Finding:
+    """Tell of a plate that stays on its printer, or of something to be done besides visits."""
+    if remark.partition(" stays on ")[0] in plates:
+        return _note("plate stays on", remark, STAYS, TAKE_OFF)
+    return Finding(
+        rule="to be seen to",
+        level=Level.NOTE,
+        part="",
+        where="the plan",
+        found=remark,
+        expected="somebody who does it then",
+        why="the plan counts on it",
+        remedy="write it beside the visits",
+        source="the plan itself",
+    )
+
+
+def _sets(job: Job, weekend: WeekendPlan) -> Iterator[Finding]:
+    """Warn of what has a value and is not complete in time."""
+    due = "before attendance ends" if job.deadline is None else f"by {_clock(job, job.deadline)}"
+    for name, why in weekend.sets_missed:
+        yield _of_plan(
+            "not complete", Level.WARN, found=f"{name}: {why}", expected=f"all of it done {due}"
+        )
 
 
 def _left_out(plates: PlateSet, known: set[str]) -> Iterator[Finding]:

@@ -7,10 +7,12 @@ from types import SimpleNamespace
 
 import pytest
 
-from planner.handover.plates import make_plates
+from planner.handover.findings import plan_findings
+from planner.handover.plates import PlateSet, make_plates
 from planner.handover.sets import sets_of
 from planner.handover.weekend import weekend_of
 from planner.job.model import Assembly
+from planner.schedule.model import WeekendPlan
 
 
 @dataclass
@@ -87,6 +89,31 @@ def test_the_weekend_of_a_job_carries_its_rests_and_sets(job):
     assert all(slot.cool_down_s == 60 and slot.changes_over for slot in weekend.machines)
     assert all(spool.drying_s == 3600 for spool in weekend.spools)
     assert weekend.sets == weekend.sets_lost == ()
+
+
+def test_findings_tell_plates_that_stay_errands_and_sets_that_are_missed(job):
+    """Each under a rule of its own."""
+    weekend = WeekendPlan(
+        runs=(),
+        visits=(),
+        unscheduled=(),
+        finish=None,
+        lower_bound=None,
+        bound_by="",
+        spool_left_g=(),
+        remarks=("P1 stays on bench: it ends late", "put grey 1 to dry at noon"),
+        sets_done=("wall",),
+        sets_missed=(("bay", "P2 without a place"),),
+    )
+    plates = PlateSet(plates=(Plate("P1", ()), Plate("P2", ())), bounds=(), left_out=())
+
+    found = plan_findings(job, plates, weekend, ())
+
+    assert [(finding.rule, finding.found) for finding in found] == [
+        ("not complete", "bay: P2 without a place"),
+        ("plate stays on", "P1 stays on bench: it ends late"),
+        ("to be seen to", "put grey 1 to dry at noon"),
+    ]
 
 
 def test_cooling_is_part_of_the_time_until_a_plate_is_free(job, parts):
