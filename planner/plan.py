@@ -7,20 +7,22 @@ from typing import TYPE_CHECKING
 from planner.audit.cautions import cautions
 from planner.audit.job import audit_job
 from planner.audit.order import in_order
+from planner.handover.confidence import confident_weekend
 from planner.handover.costs import plate_costs
 from planner.handover.findings import audit_parts, audit_plates, plan_findings
-from planner.handover.hours.choose import plates_for_the_hours
 from planner.handover.model import Plan
-from planner.handover.odds import weekend_odds
+from planner.handover.odds import weekend_lived
 from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
 from planner.handover.settle import settled, with_failed
 from planner.handover.shopping import shopping_of
+from planner.handover.spares import spare_advice
 from planner.handover.totals import odds_of, totals_of
 from planner.handover.walls import with_walls
 from planner.handover.workers import hire
 from planner.job.demand import needs
 from planner.progress import silent
+from planner.schedule.odds.count import odds_of as counted
 
 if TYPE_CHECKING:
     from planner.job.model import Job
@@ -51,28 +53,31 @@ def make_plan(
         job, strengths = oriented_job(job, demand, orient, workers=workers, progress=progress)
         parts = prepare_parts(job, demand, workers=workers, progress=progress)
         findings = audit_parts(job, parts, strengths, progress=progress)
-        chosen = plates_for_the_hours(
+        chosen = confident_weekend(
             job, parts.ready, seconds=seconds, seed=seed, workers=workers, progress=progress
         )
     plates, weekend = with_failed(chosen.plates, parts.failed), chosen.weekend
-    findings += audit_job(job, parts.ready)
+    ready, lived = chosen.parts, weekend_lived(job, plates.plates, weekend, seed=seed)
+    findings += audit_job(job, ready)
     findings += plan_findings(job, plates, weekend, findings)
-    findings += audit_plates(plates.plates, parts.ready)
+    findings += audit_plates(plates.plates, ready)
     printed = settled(job, plates.plates, weekend)
     return Plan(
         job=job,
-        parts=parts.ready,
+        parts=ready,
         plates=printed,
         plate_bounds=plates.bounds,
         weekend=weekend,
         findings=in_order(findings),
         left_out=plates.left_out,
-        totals=totals_of(job, parts.ready, printed, weekend),
-        odds=odds_of(parts.ready, plates, weekend),
-        weekend_odds=weekend_odds(job, plates.plates, weekend, seed=seed),
+        totals=totals_of(job, ready, printed, weekend),
+        odds=odds_of(ready, plates, weekend),
+        weekend_odds=None if lived is None else counted(lived),
+        spares=spare_advice(job, ready, printed, lived),
+        promise=chosen.promise,
         cautions=cautions(job),
         strengths=strengths,
-        costs=plate_costs(job, parts.ready, printed, weekend),
-        shopping=shopping_of(job, parts.ready, printed, weekend),
+        costs=plate_costs(job, ready, printed, weekend),
+        shopping=shopping_of(job, ready, printed, weekend),
         hours=chosen.hours,
     )

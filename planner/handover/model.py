@@ -14,7 +14,9 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from planner.audit.model import Finding
+    from planner.handover.confidence import Promise
     from planner.handover.orientation import Oriented, Unsolved
+    from planner.handover.spares import SpareAdvice
     from planner.job.model import Job, Need, Part
     from planner.layers.model import Layering, PrintTime
     from planner.nest.model import Placement
@@ -210,6 +212,10 @@ class Plan:
     """What each plate costs, in the order of the plates."""
     shopping: tuple[ShoppingLine, ...] = ()
     """Filament by material and colour, with what must be bought."""
+    spares: SpareAdvice | None = None
+    """What spare copies do for the odds; None if nothing was planned."""
+    promise: Promise | None = None
+    """What the plan holds out; None unless the job wants odds of its finish."""
     hours: HoursWon | None = None
     """What plates made for the hours win over full ones; None if that was not compared."""
 

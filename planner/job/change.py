@@ -18,7 +18,8 @@ class Change:
     Machines, spools and attendance come on top. `without` names parts and assemblies that are
     not printed. `layer_mm` is for parts with finer layers on nozzles that allow it.
     `mornings_later_h` and `evenings_longer_h` move when attendance begins and ends. `spares`
-    is the same for every kind of part; `unattended` is for every printer.
+    is the same for every kind of part, `spares_of` is (part, spares); `unattended` is for every
+    printer.
     """
 
     name: str
@@ -34,5 +35,6 @@ class Change:
     confidence: float | None = None
     finish_confidence: float | None = None
     spares: int | None = None
+    spares_of: tuple[tuple[str, int], ...] = ()
     unattended: bool | None = None
     where: str = ""
