@@ -227,10 +227,7 @@ def _lane(
 ) -> Text:
     """Draw one printer: attendance behind, its runs before, each with its plate's name."""
     kinds = ["there" if here else "empty" for here in present]
-    kinds = [
-        "blocked" if kind == "empty" and grid.is_in(cell, blocked) else kind
-        for cell, kind in enumerate(kinds)
-    ]
+    kinds = ["blocked" if grid.is_in(cell, blocked) else kind for cell, kind in enumerate(kinds)]
     begins: dict[int, str] = {}
     for run in runs:
         first, last = _cells_of(grid, run)

@@ -8,8 +8,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from planner.audit.cautions import FIRE
 from planner.report import money, sizes, words
 from planner.report.bars import print_timeline
+from planner.report.errands import alone_words
 from planner.report.estimates import print_estimate
 from planner.report.findings import counts, print_findings
 from planner.report.roster import roster_of_plan
@@ -89,6 +91,8 @@ def print_weekend(console: Console, roster: Roster) -> None:
         say(console, line, "bold")
     for remark in made.remarks:
         say(console, f"- {remark}")
+    if alone := [alone_words(run) for run in made.runs if run.alone_s > 0]:
+        say(console, f"- {FIRE} Here {'; '.join(alone)}.")
     heading(console, f"Finish: {_finish_words(made, zone)}")
 
 

@@ -134,15 +134,17 @@ def test_a_short_run_is_named_behind_its_bar(roster):
 
 
 def test_quiet_hours_are_crossed(roster):
-    """Where a printer must not run and nobody is there either."""
+    """Where a printer must not run, whether anybody is there or not."""
     from planner.job.model import Blocked
 
     first, *others = roster.weekend.machines
     quiet = Blocked(start=at(1, 1), end=at(1, 3), why="quiet")
-    weekend = replace(roster.weekend, machines=(replace(first, blocked=(quiet,)), *others))
+    served = Blocked(start=at(1, 15), end=at(1, 17), why="maintenance")
+    weekend = replace(roster.weekend, machines=(replace(first, blocked=(quiet, served)), *others))
     lines = told(replace(roster, weekend=weekend))
 
     assert lane(lines, "bench left", 1)[2:6] == 4 * BLOCKS.blocked
+    assert lane(lines, "bench left", 1)[29:35] == (BLOCKS.there + 4 * BLOCKS.blocked + BLOCKS.there)
     assert f"{BLOCKS.blocked} must not run" in " ".join(lines)
 
 

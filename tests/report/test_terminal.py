@@ -289,6 +289,7 @@ def test_packing_and_weekend_stand_alone(plan):
     assert "2 copies of rail on no plate: longer than any bed" in nest
     assert "1 plate, proven fewest (area)." in nest
     assert "10:30" in weekend
+    assert "Fire: do not leave printers on" in weekend
     assert "\nFinish: " in weekend
 
 
