@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from planner.handover.model import PlannedPlate
     from planner.job.model import Assembly, Job
+    from planner.schedule.model import WeekendPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +49,12 @@ def sets_of(
         lost=tuple((name, why) for name, why in lost.items() if why),
         of_plate={p: tuple(n for n in names if not lost[n]) for p, names in of_plate.items()},
     )
+
+
+def value_done(job: Job, weekend: WeekendPlan) -> float:
+    """Return the value of all that is complete in time, in the job's own units."""
+    values = {name: value for name, (value, _) in _valued(job).items()}
+    return sum(values.get(name, 0.0) for name in weekend.sets_done)
 
 
 def _valued(job: Job) -> dict[str, tuple[float, set[str]]]:

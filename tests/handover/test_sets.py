@@ -9,7 +9,7 @@ import pytest
 
 from planner.handover.findings import plan_findings
 from planner.handover.plates import PlateSet, make_plates
-from planner.handover.sets import sets_of
+from planner.handover.sets import sets_of, value_done
 from planner.handover.weekend import weekend_of
 from planner.job.model import Assembly
 from planner.schedule.model import WeekendPlan
@@ -89,6 +89,15 @@ def test_the_weekend_of_a_job_carries_its_rests_and_sets(job):
     assert all(slot.cool_down_s == 60 and slot.changes_over for slot in weekend.machines)
     assert all(spool.drying_s == 3600 for spool in weekend.spools)
     assert weekend.sets == weekend.sets_lost == ()
+
+
+def test_the_value_of_what_is_complete_is_added_up():
+    """Of parts and assemblies alike; what has none counts nothing."""
+    job = job_of([assembly("bay", {"panel": 3}, 2.0)], {"key": 1.0, "panel": None})
+    done = SimpleNamespace(sets_done=("bay", "key"))
+
+    assert value_done(job, done) == 3.0
+    assert value_done(job, SimpleNamespace(sets_done=())) == 0
 
 
 def test_findings_tell_plates_that_stay_errands_and_sets_that_are_missed(job):

@@ -17,6 +17,7 @@ from planner.handover.hours.made import plates_of
 from planner.handover.hours.shop import shop_of
 from planner.handover.model import HoursWon
 from planner.handover.plates import PlateSet, Recipe, make_plates
+from planner.handover.sets import value_done
 from planner.handover.weekend import weekend_of
 from planner.handover.workers import in_turn
 from planner.progress import silent
@@ -110,12 +111,13 @@ def plates_for_the_hours(
 
 
 def badness(job: Job, plates: PlateSet, weekend: WeekendPlan) -> tuple[float, ...]:
-    """Order weekends: copies not printed, time late, finish to the hour, plates, finish."""
+    """Order weekends: value complete in time, copies not printed, time late, finish, plates."""
     finish_s = (weekend.finish - job.start).total_seconds() if weekend.finish else inf
     due_s = (job.deadline - job.start).total_seconds() if job.deadline else inf
     late_s = max(0.0, finish_s - due_s)
     # An hour earlier is worth a visit more; minutes are not.
     return (
+        -value_done(job, weekend),
         _missing(plates, weekend),
         late_s,
         finish_s // HOUR_S,
