@@ -145,7 +145,7 @@ def test_crosses_of_neighbouring_sheets_lie_on_each_other(printed):
         right = next((o for o in tiling.printed if o.row == each.row and o > each), None)
         if right is not None:
             away = tiling.corner_mm(right)[0] - tiling.corner_mm(each)[0]
-            assert f"right {right.name} (cross to cross {away:g} mm)" in words
+            assert f"right {right.name} at {away:g} mm" in words
 
 
 def test_each_page_names_its_tile_and_its_holes(printed):

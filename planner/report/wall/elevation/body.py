@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.report.wall.elevation.symbols import (
     bar,
+    hung_tone,
     knob,
     left_out,
     panel_tone,
@@ -167,7 +168,9 @@ def _accessories(subject: Subject, place: Place) -> list[Mark]:
         numbers = "+".join(str(subject.numbers[thing]) for thing in unique)
         names = [", ".join(unique), numbers]
         plate = (0.72 * wide, min(0.62 * high, 1.5 * place.letter))
-        marks += plaque((x, y + high / 2), plate, names, place.letter)
+        marks += plaque(
+            (x, y + high / 2), plate, names, place.letter, hung_tone(subject, unique[0])
+        )
     return marks
 
 

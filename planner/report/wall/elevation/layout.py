@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -170,10 +171,12 @@ def _paged(rest: Entries, wide: float, high: float) -> list[Entries]:
 def _first(told: Entries, lines: int, wide: float) -> tuple[Entries, Entries]:
     """Return as many entries as find room in so many lines, and the others."""
     room = wide - 2 * _EDGE_MM
-    for count in range(len(told), 0, -1):
-        if set_out(told[:count], room, _LETTER_MM).rows <= lines:
-            return told[:count], told[count:]
-    return (), told
+
+    def too_many(count: int) -> bool:
+        return set_out(told[:count], room, _LETTER_MM).rows > lines
+
+    count = bisect_left(range(1, len(told) + 1), x=True, key=too_many)
+    return told[:count], told[count:]
 
 
 def _legend(told: Entries, top: float, wide: float) -> list[Mark]:

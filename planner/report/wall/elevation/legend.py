@@ -16,6 +16,7 @@ from planner.report.wall.elevation.body import (
 )
 from planner.report.wall.elevation.symbols import (
     bar,
+    hung_tone,
     knob,
     left_out,
     panel_tone,
@@ -55,7 +56,6 @@ def entries(subject: Subject, place: Place) -> Entries:
     """Return what the drawing at this place needs to have explained."""
     return (
         *_parts(subject),
-        *_stages(subject),
         *_screws(subject),
         *_cut_outs(subject),
         *_lines(subject),
@@ -78,11 +78,10 @@ class Legend:
 
 def set_out(told: Entries, width: float, letter: float) -> Legend:
     """Part entries into as many columns as find room, each as wide as it must be."""
-    short = tuple(entry for entry in told if _wide((entry,), letter) <= width / 2)
-    return Legend(
-        columns=_columns(short, width, letter),
-        long=tuple(entry for entry in told if entry not in short),
-    )
+    fits = [_wide((entry,), letter) <= width / 2 for entry in told]
+    short = tuple(entry for entry, fit in zip(told, fits, strict=True) if fit)
+    long = tuple(entry for entry, fit in zip(told, fits, strict=True) if not fit)
+    return Legend(columns=_columns(short, width, letter), long=long)
 
 
 def _columns(told: Entries, width: float, letter: float) -> tuple[Entries, ...]:
@@ -154,18 +153,9 @@ def _sign_of(
         if spot in {"junction", "fixing"}:
             radius = 0.7 * unit if spot == "junction" else 0.35 * unit
             return knob(x, y, size * radius, style, signs)
-        return plaque((x, y), (1.8 * unit, 1.2 * unit), [number], unit)
+        return plaque((x, y), (1.8 * unit, 1.2 * unit), [number], unit, hung_tone(subject, part))
 
     return sign
-
-
-def _stages(subject: Subject) -> Iterator[Entry]:
-    stages = stages_of(subject)
-    if len(stages) < 2:
-        return
-    for stage in stages:
-        part = next(p for p in sorted(subject.counts) if subject.stages.get(p, 1) == stage)
-        yield Entry(_swatch(tone(subject, part)), f"stage {stage}")
 
 
 def _screws(subject: Subject) -> Iterator[Entry]:
@@ -215,10 +205,6 @@ def _omitted(subject: Subject, place: Place) -> Iterator[str]:
         yield "the parts are too many or too small to be drawn one by one"
     if not screws_singly(subject, place) and subject.fixings:
         yield "fixings are not drawn one by one: see fixings.csv"
-
-
-def _swatch(style: str) -> Callable[[float, float, float], list[Mark]]:
-    return lambda x, y, u: [Box(x - 0.8 * u, y - 0.5 * u, 1.6 * u, u, style)]
 
 
 def _band_sign(x: float, y: float, unit: float) -> list[Mark]:

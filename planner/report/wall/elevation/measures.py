@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 CHAIN, OVERALL = 2.2, 4.2
 """Distance of the dimension lines from the wall, in letters."""
 _ARROW, _HALF = 0.9, 0.12
+_NOTHING_MM = 0.05
+"""Less is nothing to a carpenter, and would be written 0."""
 
 
 def measures(subject: Subject, place: Place) -> list[Mark]:
@@ -27,10 +29,13 @@ def measures(subject: Subject, place: Place) -> list[Mark]:
     left, right, bottom, top = subject.panelling.margins_mm
     (x0, y0), (x1, _) = place.at(0, 0), place.at(width, 0)
     marks: list[Mark] = []
-    for low, high, out in ((0.0, left, -1), (left, width - right, 0), (width - right, width, 1)):
-        marks += _level(place, (low, high), y0 - CHAIN * unit, y0, out)
-    for low, high in ((0.0, bottom), (bottom, height - top), (height - top, height)):
-        marks += _upright(place, (low, high), x0 - CHAIN * unit, x0)
+    if left + right >= _NOTHING_MM:  # else the chain would say the whole once more
+        spans = ((0.0, left, -1), (left, width - right, 0), (width - right, width, 1))
+        for low, high, out in spans:
+            marks += _level(place, (low, high), y0 - CHAIN * unit, y0, out)
+    if bottom + top >= _NOTHING_MM:
+        for low, high in ((0.0, bottom), (bottom, height - top), (height - top, height)):
+            marks += _upright(place, (low, high), x0 - CHAIN * unit, x0)
     marks += _level(place, (0.0, width), y0 - OVERALL * unit, y0, 0)
     return marks + _upright(place, (0.0, height), x1 + 3.2 * unit, x1)
 
@@ -40,7 +45,7 @@ def _level(
 ) -> list[Mark]:
     """Measure from left to right; a text without room stands outside, on the side `out`."""
     low_mm, high_mm = span
-    if high_mm - low_mm < 0.05:  # nothing to a carpenter
+    if high_mm - low_mm < _NOTHING_MM:
         return []
     (x0, _), (x1, _), unit = place.at(low_mm, 0), place.at(high_mm, 0), place.letter
     text, size = fmt(high_mm - low_mm, 1), 0.85 * unit
@@ -58,7 +63,7 @@ def _level(
 def _upright(place: Place, span: tuple[float, float], x: float, wall_x: float) -> list[Mark]:
     """Measure upwards; a text without room is written level, to the left of the line."""
     low_mm, high_mm = span
-    if high_mm - low_mm < 0.05:
+    if high_mm - low_mm < _NOTHING_MM:
         return []
     (_, y0), (_, y1), unit = place.at(0, low_mm), place.at(0, high_mm), place.letter
     text, size, middle = fmt(high_mm - low_mm, 1), 0.85 * unit, (y0 + y1) / 2

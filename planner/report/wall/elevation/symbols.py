@@ -12,6 +12,10 @@ if TYPE_CHECKING:
     from planner.report.wall.subject import Subject
 
 
+_DARK_FROM = 4
+"""Stages from here on are so dark on paper that text on them must be light."""
+
+
 def tone(subject: Subject, part: str) -> str:
     """Return the style of a part: its stage's tone if there are several stages, else its own."""
     stages = stages_of(subject)
@@ -67,7 +71,11 @@ def left_out(x: float, y: float, size: float) -> list[Mark]:
 
 
 def plaque(
-    middle: tuple[float, float], size: tuple[float, float], names: list[str], letter: float
+    middle: tuple[float, float],
+    size: tuple[float, float],
+    names: list[str],
+    letter: float,
+    style: str = "thing",
 ) -> list[Mark]:
     """Return a plate with the first of the names that fits, shortened where none does."""
     (x, y), (width, height) = middle, size
@@ -75,5 +83,16 @@ def plaque(
     room = width - 0.3 * letter
     text = next((name for name in names if width_of(name, text_size) <= room), "")
     text = text or fitted(names[-1], text_size, room)
-    box = Box(x - width / 2, y - height / 2, width, height, "thing")
-    return [box, centred(x, y, text, text_size)] if text else [box]
+    box = Box(x - width / 2, y - height / 2, width, height, style)
+    return [box, centred(x, y, text, text_size, _over(style))] if text else [box]
+
+
+def hung_tone(subject: Subject, part: str) -> str:
+    """Return the style of an accessory's plate: white unless stages have tones."""
+    return tone(subject, part) if len(stages_of(subject)) > 1 else "thing"
+
+
+def _over(style: str) -> str:
+    """Return the style of text on top of a style: light on the darkest stages."""
+    dark = style.startswith("stage-") and int(style.removeprefix("stage-")) >= _DARK_FROM
+    return "ground" if dark else "ink"

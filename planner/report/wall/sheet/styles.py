@@ -49,7 +49,7 @@ STYLES: Mapping[str, Style] = {
     "cut-out": Style(stroke="ink", fill="sheet", width=THICK),
     "hatch": Style(stroke="hatch"),
     "band": Style(stroke="hatch", dash=(0.5, 0.35)),
-    "stud": Style(stroke="note", dash=_CHAIN),
+    "stud": Style(stroke="warn", dash=(2.0, 0.6)),
     "level": Style(stroke="note", dash=_CHAIN),
     "measure": Style(stroke="soft"),
     "arrow": Style(fill="soft"),

@@ -6,7 +6,17 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from planner.report.svg import fmt
-from planner.report.wall.sheet.marks import Disc, Sheet, Text, cross, fitted, hatched, segments
+from planner.report.wall.sheet.marks import (
+    Box,
+    Disc,
+    Sheet,
+    Text,
+    cross,
+    fitted,
+    hatched,
+    segments,
+    width_of,
+)
 from planner.report.wall.template.clip import View, outline
 from planner.report.wall.template.holes import NEAR_MM, hole_marks
 from planner.report.wall.template.tiles import FOOT_MM, MARGIN_MM, OVERLAP_MM, SIDE_MM, Tile, seen
@@ -95,10 +105,12 @@ def _wall(subject: Subject, view: View) -> list[Mark]:
             sides = outline(cut.x_mm, cut.y_mm, cut.width_mm, cut.height_mm)
             marks += [*hatched(box, 3.0, "hatch"), *segments(view.lines(sides), "thick")]
             name = fitted(cut.name, _LETTER, box.width - 2)
-            marks.append(Text(box.x + 1, box.y + 1, name, _LETTER))
+            marks += _backed(box.x + 1, box.y + 1, name)
     height = subject.size_mm[1]
-    studs = [((x, 0.0), (x, height)) for x in subject.panelling.wall.studs_mm]
-    marks += segments(view.lines(studs), "stud")
+    for stud in subject.panelling.wall.studs_mm:
+        lines = view.lines([((stud, 0.0), (stud, height))])
+        marks += segments(lines, "stud")
+        marks += [mark for ((x, _), (_, top)) in lines for mark in _stud_named(x, top)]
     return [*marks, *segments(view.lines(outline(0, 0, *subject.size_mm)), "wall")]
 
 
@@ -124,7 +136,18 @@ def _lattice(tiling: Tiling, tile: Tile, view: View) -> list[Mark]:
         marks += [Disc(*at, 1.8, "thin"), cross(*at, 4.5, "thick")]
     at_x, at_y = view.at(x, y)
     place = f"x {fmt(x, 1)}  y {fmt(y, 1)}" + ": datum" * (tile == Tile(0, 0))
-    return [*marks, Text(at_x + 5.5, at_y + 1.5, place, _LETTER, "soft")]
+    return [*marks, *_backed(at_x + 5.5, at_y + 1.5, place)]
+
+
+def _backed(x: float, y: float, text: str) -> list[Mark]:
+    """Write on a plate of its own, so that hatching does not hide the words."""
+    plate = Box(x - 0.4, y - 0.8, width_of(text, _LETTER), 1.2 * _LETTER, "backing")
+    return [plate, Text(x, y, text, _LETTER, "soft")] if text else []
+
+
+def _stud_named(x: float, top: float) -> list[Mark]:
+    plate = Box(x - 1.3, top - 20.6, 2.8, 9.4, "backing")
+    return [plate, Text(x + 1.0, top - 16.0, "stud", _LETTER, "soft", "middle", turned=True)]
 
 
 def _crowded(holes: tuple[Numbered, ...]) -> bool:
@@ -150,7 +173,8 @@ def _words(subject: Subject, tiling: Tiling, tile: Tile) -> list[Mark]:
         f"Lower left cross: {fmt(corner_x, 1)} mm to the right of and {fmt(corner_y, 1)} mm "
         f"above the bottom left corner of the wall. {holes}."
     )
-    lines = [lower_left, _beside(tiling, tile), _HINT]
+    keep_free = " Slanted strips: keep free." if subject.bands else ""
+    lines = [lower_left, _beside(tiling, tile), _HINT + keep_free]
     marks: list[Mark] = [Text(x, top, fitted(title, 4.2, room), 4.2)]
     for number, line in enumerate(lines, start=1):
         marks.append(Text(x, top - 3.5 * number, fitted(line, 2.5, room), 2.5, "soft"))
@@ -175,8 +199,10 @@ def _beside(tiling: Tiling, tile: Tile) -> str:
         if others:
             steps, other = min(others)
             away = steps * tiling.step_mm[0 if column_step else 1]
-            told.append(f"{side} {other.name} (cross to cross {fmt(away, 1)} mm)")
-    return "Next: " + (", ".join(told) or "no other tile in line")
+            told.append(f"{side} {other.name} at {fmt(away, 1)} mm")
+    if not told:
+        return "No other tile lies in line with this one."
+    return f"Next, from cross to cross: {', '.join(told)}."
 
 
 def _sign(value: int) -> int:
