@@ -82,6 +82,8 @@ def _blocked(weekend: Weekend, board: Board, plate: int) -> str:
     Asked of an empty workshop, so that it is not the other plates which are in the way.
     """
     instance, options = board.instance, board.instance.options[plate]
+    if not any(instance.kinds[kind].blocked for kind, _ in options):
+        return ""
     free = replace(instance, kinds=tuple(replace(kind, blocked=()) for kind in instance.kinds))
     if _fits_alone(instance, options) or not _fits_alone(free, options):
         return ""
