@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from planner.report.screen import flow, heading, left, print_table, right, say
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
     from planner.handover.quick.taken import Taken
     from planner.handover.walls import WallAnswer
     from planner.wall.model import Counted, Drift, Mounting, Panelling
+
+
+_IN_COLUMNS = re.compile(r"(; less \d+ in stock)?(; plus \d+ spares? \(.*\))?$")
+"""What the columns of the table say already."""
 
 
 def print_wall(console: Console, answer: WallAnswer, taken: Taken) -> None:
@@ -78,7 +83,7 @@ def _print_needs(console: Console, answer: WallAnswer) -> None:
             str(need.needed),
             str(need.spares),
             str(need.from_stock),
-            need.because,
+            _IN_COLUMNS.sub("", need.because),
         ]
         for need in answer.needs
         if need.to_print or need.from_stock
