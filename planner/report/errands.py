@@ -44,7 +44,7 @@ def errands_by_day(roster: Roster) -> tuple[tuple[str, tuple[Errand, ...]], ...]
 
 
 def _errand(roster: Roster, visit: Visit, after: Visit | None) -> Errand:
-    run = next((run for run in roster.made.runs if run.plate == visit.start), None)
+    run = None if visit.start is None else roster.runs.get(visit.start)
     return Errand(
         at=visit.at,
         until=visit.until,
@@ -65,7 +65,7 @@ def alone_words(run: Run) -> str:
 
 def check_words(roster: Roster, plate: str) -> str:
     """Say how long the first articles on a plate are to be tried, and who waits for it."""
-    waiting = [task for task in roster.weekend.tasks if plate in task.gate]
+    waiting = roster.waiting.get(plate, [])
     minutes = max((task.check_s for task in waiting), default=0.0)
     if not waiting:
         return ""

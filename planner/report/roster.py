@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -18,12 +19,12 @@ if TYPE_CHECKING:
     from datetime import tzinfo
 
     from planner.handover.model import Plan, PlannedPlate
-    from planner.schedule.model import PlateTask, Weekend, WeekendPlan
+    from planner.schedule.model import PlateTask, Run, Weekend, WeekendPlan
 
 Span = tuple[datetime, datetime]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # without slots: what is looked up is kept
 class Roster:
     """A weekend and the plan for it, told in the time of `zone`.
 
@@ -37,10 +38,29 @@ class Roster:
     made: WeekendPlan
     plates: Mapping[str, PlannedPlate] = field(default_factory=lambda: MappingProxyType({}))
 
-    @property
+    @cached_property
     def tasks(self) -> dict[str, PlateTask]:
         """The plates by name."""
         return {task.id: task for task in self.weekend.tasks}
+
+    @cached_property
+    def runs(self) -> dict[str, Run]:
+        """The runs by plate."""
+        return {run.plate: run for run in self.made.runs}
+
+    @cached_property
+    def waiting(self) -> dict[str, list[PlateTask]]:
+        """The plates that wait for the check of another, by that one's name."""
+        waiting: dict[str, list[PlateTask]] = {}
+        for task in self.weekend.tasks:
+            for gate in task.gate:
+                waiting.setdefault(gate, []).append(task)
+        return waiting
+
+    @cached_property
+    def filaments(self) -> dict[str, str]:
+        """What is on each spool: "petg, black"."""
+        return {s.id: plain(f"{s.material}, {s.colour}") for s in self.weekend.spools}
 
     def contents(self, plate: str) -> str:
         """Say what lies on a plate, or at least what it is printed from."""
@@ -50,11 +70,8 @@ class Roster:
         return plain(f"{task.material}, {task.colour or 'any colour'}")
 
     def filament(self, spool: str) -> str:
-        """Say what is on a spool: "petg, black"."""
-        for level in self.weekend.spools:
-            if level.id == spool:
-                return plain(f"{level.material}, {level.colour}")
-        return ""
+        """Say what is on a spool; nothing of one that is not on the shelf."""
+        return self.filaments.get(spool, "")
 
     @property
     def span(self) -> Span:
