@@ -10,6 +10,7 @@ from planner.audit.order import in_order
 from planner.handover.confidence import confident_weekend
 from planner.handover.costs import plate_costs
 from planner.handover.findings import audit_parts, audit_plates, plan_findings
+from planner.handover.kits import kits_of, kits_ready
 from planner.handover.model import Plan
 from planner.handover.odds import weekend_lived
 from planner.handover.orientation import oriented_job
@@ -73,11 +74,12 @@ def make_plan(
         totals=totals_of(job, ready, printed, weekend),
         odds=odds_of(ready, plates, weekend),
         weekend_odds=None if lived is None else counted(lived),
-        spares=spare_advice(job, ready, printed, lived),
+        spares=spare_advice(job, ready, printed, weekend, lived),
         promise=chosen.promise,
         cautions=cautions(job),
         strengths=strengths,
         costs=plate_costs(job, ready, printed, weekend),
         shopping=shopping_of(job, ready, printed, weekend),
         hours=chosen.hours,
+        kits=kits_ready(job, kits_of(job), printed, weekend),
     )

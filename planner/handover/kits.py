@@ -6,7 +6,9 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.handover.walls import counted_and_mounted, stages_of
 from planner.job.demand import gross_quantities
+from planner.wall.order.kits import order_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -32,6 +34,14 @@ class KitReady:
     plates: tuple[str, ...]
     at: datetime | None
     missing: tuple[tuple[str, int], ...]
+
+
+def kits_of(job: Job) -> tuple[Kit, ...]:
+    """Return the kits of a job's walls in the order of mounting; none without walls."""
+    if job.walls is None:
+        return ()
+    counted, mounting = counted_and_mounted(job.walls)
+    return order_of(counted, mounting.fixings, stage_of=stages_of(job)).kits
 
 
 def wanted_by(job: Job, kits: Sequence[Kit]) -> tuple[Counts, ...]:

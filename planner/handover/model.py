@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from planner.audit.model import Finding
     from planner.handover.confidence import Promise
+    from planner.handover.kits import KitReady
     from planner.handover.orientation import Oriented, Unsolved
     from planner.handover.spares import SpareAdvice
     from planner.job.model import Job, Need, Part
@@ -218,6 +219,8 @@ class Plan:
     """What the plan holds out; None unless the job wants odds of its finish."""
     hours: HoursWon | None = None
     """What plates made for the hours win over full ones; None if that was not compared."""
+    kits: tuple[KitReady, ...] = ()
+    """Kits of the walls in the order of mounting, and from when each is complete."""
 
     @property
     def must_stop(self) -> bool:

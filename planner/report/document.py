@@ -15,6 +15,7 @@ from planner.handover.estimates import totals_of_estimates
 from planner.handover.orientation import Oriented
 from planner.layers.model import FEATURES
 from planner.layers.plate import by_feature_s
+from planner.report.kits import kits_entries
 from planner.report.sizes import why_small
 from planner.report.strength_words import strength_entry
 from planner.report.words import errand, iso, merged, number, plate_time, up_name, zone_of
@@ -62,6 +63,7 @@ def plan_document(plan: Plan) -> Document:
         "visits": [_visit(visit, zone) for visit in plan.weekend.visits],
         "spools": _spools(job.spools, dict(plan.weekend.spool_left_g)),
         "shopping": [_shopping(line, job.currency) for line in plan.shopping],
+        "kits": kits_entries(plan, zone),
         "totals": _totals(plan),
         "hours_won": _hours_won(plan),
         "bounds": _bounds(plan),

@@ -14,6 +14,7 @@ from planner.report.bars import print_timeline
 from planner.report.errands import alone_words
 from planner.report.estimates import print_estimate
 from planner.report.findings import counts, print_findings
+from planner.report.kits import print_kits
 from planner.report.roster import roster_of_plan
 from planner.report.screen import GLUE, flow, heading, left, print_table, right, say
 from planner.report.strength_page import print_strengths
@@ -48,6 +49,7 @@ def print_plan(console: Console, plan: Plan) -> None:
     _print_plates(console, plan)
     print_visits(console, plan.weekend.visits, zone_of(plan))
     print_timeline(console, roster_of_plan(plan))
+    print_kits(console, plan, zone_of(plan))
     _print_spools(console, plan)
     _print_shopping(console, plan)
     _print_totals(console, plan)

@@ -160,6 +160,14 @@ def test_accessories_go_by_their_stage():
     assert kits[1].name.endswith("stage 3")
 
 
+def test_trims_of_a_later_stage_wait_for_it():
+    """Trims of stage 3 are in no bag of a course, but in one after it."""
+    kits = order_of(counted_of({(1, 1), (2, 1)}), stage_of={"trim": 3}).kits
+
+    assert "trim" not in dict(kits[0].parts)
+    assert kits[1].parts == (("trim", 6),)
+
+
 @pytest.mark.parametrize(("corner", "bag"), [((0, 0), 1), ((1, 1), 1), ((1, 2), 2)])
 def test_a_screw_comes_due_with_the_first_panel_that_it_holds(corner, bag):
     """The screw at a junction belongs to the lowest course that touches it."""

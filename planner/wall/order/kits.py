@@ -12,7 +12,7 @@ from planner.wall.order.graph import mounting_order
 from planner.wall.order.model import Kit, Order
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from planner.wall.model import Counted, Fixing, Panelling, Placed
 
@@ -34,16 +34,17 @@ def order_of(
 
     A part at an edge or a junction comes with the first panel that touches it, so that it is at
     hand when it is wanted; one at a shared edge with the second, which closes the edge. What
-    hangs on the board, or is counted without a place, follows in a bag per assembly stage
-    (`stage_of`, 1 where it says nothing).
+    hangs on the board, is counted without a place, or is of a later stage than the first part
+    of the board follows in a bag per assembly stage (`stage_of`, 1 where it says nothing).
     """
     kits: list[Kit] = []
     cells: list[tuple[str, tuple[Place, ...]]] = []
+    with_panels = _with_panels(counted, stage_of)
     for panelling in counted.panellings:
         order = mounting_order((cell.column, cell.row) for cell in panelling.cells)
         cells.append((panelling.wall.name, order))
         own = [one for one in fixings if one.wall == panelling.wall.name]
-        kits += _kits_of(counted, panelling, order, own, begin=len(kits) + 1)
+        kits += _kits_of(counted, panelling, order, own, with_panels, begin=len(kits) + 1)
     packed = Counter[str]()
     for kit in kits:
         packed.update(dict(kit.parts))
@@ -65,11 +66,19 @@ def _hung(rest: Counter[str], stage_of: Mapping[str, int], *, begin: int) -> lis
     ]
 
 
+def _with_panels(counted: Counted, stage_of: Mapping[str, int]) -> set[str]:
+    """Return the parts of the board that go up with its panels: those of its first stage."""
+    names = {rule.part for rule in counted.walls.system.rules if rule.part is not None}
+    first = min((stage_of.get(name, 1) for name in names), default=1)
+    return {name for name in names if stage_of.get(name, 1) == first}
+
+
 def _kits_of(
     counted: Counted,
     panelling: Panelling,
     order: Sequence[Place],
     fixings: Iterable[Fixing],
+    with_panels: Collection[str],
     *,
     begin: int,
 ) -> list[Kit]:
@@ -77,9 +86,8 @@ def _kits_of(
     bag_of = {cell: number for number, cells in enumerate(bags) for cell in cells}
     parts: list[Counter[str]] = [Counter() for _ in bags]
     pitch_mm = counted.walls.system.pitch_mm
-    of_the_board = {rule.part for rule in counted.walls.system.rules}
     for placed in panelling.placed:
-        if placed.part not in of_the_board:
+        if placed.part not in with_panels:
             continue
         bag = _bag_of(placed, panelling, pitch_mm, bag_of)
         if bag is not None:
