@@ -30,7 +30,8 @@ def two_spools(weekend: Weekend, plan: WeekendPlan) -> Iterator[str]:
         else:
             first, second = spools[run.spool], spools[run.second_spool]
             yield from _alike(run, first, second)
-            yield from _to_its_end(run, tasks[run.plate], dict(plan.spool_left_g))
+            fed = sum(run.spool in spools_of(other) for other in plan.runs)
+            yield from _to_its_end(run, tasks[run.plate], dict(plan.spool_left_g), fed)
             yield from _in_time(weekend, run, tasks[run.plate])
     yield from _changed_by_somebody(weekend, plan)
 
@@ -42,10 +43,11 @@ def _alike(run: Run, first: SpoolLevel, second: SpoolLevel) -> Iterator[str]:
         yield f"{run.plate} is fed from {first.id} and {second.id}, which are not alike"
 
 
-def _to_its_end(run: Run, task: PlateTask, left_g: dict[str, float]) -> Iterator[str]:
+def _to_its_end(run: Run, task: PlateTask, left_g: dict[str, float], fed: int) -> Iterator[str]:
+    """Name a first spool that is left early; what it holds and its `fed` plates are rounded."""
     if not 0 < run.second_g < task.grams:
         yield f"{run.plate} takes {run.second_g:.3f} g of {task.grams:.3f} g from its second spool"
-    if left_g.get(run.spool, 0.0) > GRAMS:
+    if left_g.get(run.spool, 0.0) > GRAMS + 1e-3 * (fed - 1):
         yield f"{run.plate} goes on to a second spool before {run.spool} is at its end"
 
 

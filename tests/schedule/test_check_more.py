@@ -59,6 +59,24 @@ def test_the_plan_before_corruption_keeps_the_rules(plan):
     assert [visit.second_spool for visit in plan.visits if visit.second_spool] == ["black 2"]
 
 
+def test_a_spool_that_fed_many_plates_is_at_its_end_but_for_rounding():
+    """Each plate is counted to the next milligram, so five of 10.0001 g seem to leave nothing."""
+    many = [plate(f"small {n}", {"a": H / 4}, grams=10.0001, priority=-1) for n in range(5)]
+    problem = weekend(
+        [*many, plate("large", {"a": H}, grams=64.0)],
+        slots=[slot("a", changes_over=True)],
+        spools=[spool("begun", 60), spool("next", 55)],
+        attendance=[window(0, 12 * H, "ada")],
+        hands_on_s=0,
+    )
+    made = plan_weekend(problem, effort=1)
+
+    large = named(made, "large")
+    assert large.second_spool is not None
+    assert dict(made.spool_left_g)[large.spool] > 2e-3
+    assert check(problem, made) == ()
+
+
 def run(name, **changes):
     """Return a corruption of one run."""
     return lambda p: runs(p, lambda r: r.plate == name, **changes)
