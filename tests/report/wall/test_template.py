@@ -143,9 +143,31 @@ def test_crosses_of_neighbouring_sheets_lie_on_each_other(printed):
         assert max(xs) - min(xs) == pytest.approx(tiling.step_mm[0], abs=TRUE_MM)
         assert max(ys) - min(ys) == pytest.approx(tiling.step_mm[1], abs=TRUE_MM)
         right = next((o for o in tiling.printed if o.row == each.row and o > each), None)
-        if right is not None:
-            away = tiling.corner_mm(right)[0] - tiling.corner_mm(each)[0]
-            assert f"right {right.name} at {away:g} mm" in words
+        above = next(
+            (o for o in tiling.printed if o.column == each.column and o.row > each.row), None
+        )
+        for side, other, axis in (("right", right, 0), ("above", above, 1)):
+            if other is not None:
+                away = tiling.corner_mm(other)[axis] - tiling.corner_mm(each)[axis]
+                assert f"{side} {other.name} at {away:g} mm" in words
+
+
+def test_each_sheet_shows_5_mm_beyond_its_crosses(printed):
+    """Every hole there, of whatever tile, and the lines through holes as far as that."""
+    subject, _, tiling, pages = printed
+    for each, (_, _, circles, lines, _) in zip(tiling.printed, pages[1:], strict=True):
+        (x, y), (wide, high) = tiling.corner_mm(each), tiling.step_mm
+        expected = sum(
+            x - 5 <= fixing.x_mm <= x + wide + 5 and y - 5 <= fixing.y_mm <= y + high + 5
+            for _, fixing in subject.fixings
+        )
+        holes, crosses = holes_on(circles)
+        assert len(holes) == expected
+        left, right = min(x for x, _ in crosses), max(x for x, _ in crosses)
+        if 0 < each.column < tiling.columns - 1:
+            ends = [(x0, x1) for x0, x1, y0, y1 in lines if y1 - y0 < 0.01 and x1 - x0 > wide]
+            assert min(x0 for x0, _ in ends) == pytest.approx(left - 5, abs=TRUE_MM)
+            assert max(x1 for _, x1 in ends) == pytest.approx(right + 5, abs=TRUE_MM)
 
 
 def test_each_page_names_its_tile_and_its_holes(printed):
@@ -182,7 +204,10 @@ def test_the_overview_counts_pages_and_names_what_is_left_out():
         words = pdf.pages[0].extract_text()
         count = len(pdf.pages)
 
+        dots = [curve for curve in pdf.pages[0].curves if curve["width"] < 1.2 * MM]
+
     assert f"{count} pages of A4" in words
+    assert len(dots) == len(subject.fixings)
     assert f"{len(tiling.blank)} tiles without a hole left out" in words
     assert "Left out: " in words
     far = math.dist(

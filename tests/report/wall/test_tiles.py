@@ -99,6 +99,23 @@ def test_a_hole_on_the_far_rim_belongs_to_the_last_tile():
     assert (last.column + 1) * tiling.step_mm[0] >= 350 > last.column * tiling.step_mm[0]
 
 
+@pytest.mark.parametrize(("dx", "dy"), [(-3, 50), (3, 50), (50, -3), (50, 3), (-3, 3), (4.9, -4.9)])
+def test_a_hole_near_a_line_of_the_lattice_is_on_both_sides_of_it(dx, dy):
+    """On two sheets, on four near a corner; 5 mm is half the overlap."""
+    wide, high = tile(subject_with([(10, 10)]), "A4").step_mm
+    others = [(wide * c + 90, high * r + 90) for c in range(4) for r in range(4)]
+    subject = subject_with([*others, (2 * wide + dx, 2 * high + dy)], 4 * wide, 4 * high)
+    tiling = tile(subject, "A4")
+    assert tiling.step_mm == (wide, high)
+
+    number = next(n for n, f in subject.fixings if f.x_mm == 2 * wide + dx)
+    shown = [each for each in tiling.printed if number in dict(seen(tiling, each, subject.fixings))]
+
+    columns = {1, 2} if abs(dx) < 5 else {2}
+    rows = {1, 2} if abs(dy) < 5 else {2}
+    assert {(each.column, each.row) for each in shown} == {(c, r) for c in columns for r in rows}
+
+
 def test_studs_far_apart_make_columns_of_tiles_joined_once():
     """Two studs 600 mm apart: few blank tiles between, printed in one row only."""
     spots = [(x, y) for x in (100, 700) for y in range(50, 2000, 100)]
