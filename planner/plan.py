@@ -19,6 +19,7 @@ from planner.handover.settle import settled, with_failed
 from planner.handover.shopping import shopping_of
 from planner.handover.spares import spare_advice
 from planner.handover.totals import odds_of, totals_of
+from planner.handover.wall_findings import wall_findings
 from planner.handover.walls import with_walls
 from planner.handover.workers import hire
 from planner.job.demand import needs
@@ -60,6 +61,7 @@ def make_plan(
     plates, weekend = with_failed(chosen.plates, parts.failed), chosen.weekend
     ready, lived = chosen.parts, weekend_lived(job, plates.plates, weekend, seed=seed)
     findings += audit_job(job, ready)
+    findings += wall_findings(job)
     findings += plan_findings(job, plates, weekend, findings)
     findings += audit_plates(plates.plates, ready)
     printed = settled(job, plates.plates, weekend)

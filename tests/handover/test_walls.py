@@ -9,10 +9,12 @@ import pytest
 import yaml
 
 from planner.errors import InputError
+from planner.handover.wall_findings import wall_findings
 from planner.handover.walls import answer_for, counted_and_mounted, stages_of, with_walls
 from planner.job.demand import needs
 from planner.job.layout.load import load_walls
 from planner.job.load import load_job
+from planner.settings.model import Level
 from planner.shipped import workshop_dir
 
 WORKSHOP = workshop_dir()
@@ -233,3 +235,27 @@ def test_other_files_are_refused(tmp_path, text, words):
 def test_a_job_without_walls_has_no_answer():
     with pytest.raises(InputError, match="a job without walls"):
         answer_for(WORKSHOP / "job.yaml")
+
+
+def test_a_plan_warns_of_a_wall_that_must_not_be_mounted_so(written):
+    """The shelf with 900 kg on it, in one screw's reach; and a cell that hangs apart."""
+    wall = {
+        "name": "w",
+        "system": str(WORKSHOP / "system.yaml"),
+        "walls": [
+            {
+                "name": "a",
+                "mask": "##.#",
+                "hung": [{"thing": "shelf", "cell": [1, 1], "weight_kg": 900, "out_mm": 100}],
+            }
+        ],
+        "mounting": {"anchor": {"name": "plug", "rated_n": 400, "edge_mm": 0}},
+    }
+    found = wall_findings(load_job(walled(written, wall=wall)))
+
+    assert {finding.level for finding in found} == {Level.WARN, Level.NOTE}
+    assert not any(finding.found.startswith("stop") for finding in found)
+    (note,) = [finding for finding in found if finding.level is Level.NOTE]
+    assert "piece 2 has 1 cell, column 4, row 1" in note.found
+    assert wall_findings(load_job(walled(written))) == ()
+    assert wall_findings(load_job(WORKSHOP / "job.yaml")) == ()
