@@ -103,7 +103,7 @@ def test_a_hole_on_the_far_rim_belongs_to_the_last_tile():
 def test_a_hole_near_a_line_of_the_lattice_is_on_both_sides_of_it(dx, dy):
     """On two sheets, on four near a corner; 5 mm is half the overlap."""
     wide, high = tile(subject_with([(10, 10)]), "A4").step_mm
-    others = [(wide * c + 90, high * r + 90) for c in range(4) for r in range(4)]
+    others = [(70 * c + 11, 70 * r + 13) for c in range(10) for r in range(13)]  # on all tiles
     subject = subject_with([*others, (2 * wide + dx, 2 * high + dy)], 4 * wide, 4 * high)
     tiling = tile(subject, "A4")
     assert tiling.step_mm == (wide, high)
