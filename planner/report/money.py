@@ -81,6 +81,8 @@ def shopping_remarks(line: ShoppingLine) -> list[str]:
 def shopping_note(plan: Plan) -> str:
     """Say what is in the needed grams, and how large a spool to buy is taken to be."""
     note = "Needed: all copies with spares and brims; purging and failed plates are not counted."
+    if plan.left_out:
+        note += " Nor are copies on no plate."
     if any(line.spools for line in plan.shopping):
         size = plan.job.new_spool_g
         note += f" A new spool is taken to hold {size:g} g ({SPOOL_SIZE})."

@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from planner.schedule.model import PlateTask, Run, Weekend, WeekendPlan
 
 Span = tuple[datetime, datetime]
+NEAR = timedelta(hours=48)
+"""A deadline this long after all is done is still shown; invented, as is the next."""
+AFTER = timedelta(hours=6)
+"""Somebody's hours that last this much longer than all else are shown to their end."""
 
 
 @dataclass(frozen=True, kw_only=True)  # without slots: what is looked up is kept
@@ -75,13 +79,22 @@ class Roster:
 
     @property
     def span(self) -> Span:
-        """The whole hours that hold every run, window and the deadline."""
-        runs, job = self.made.runs, self.weekend
-        ends = [run.end for run in runs] + [window.end for window in job.attendance]
-        ends += [job.start + timedelta(hours=1)] + ([job.deadline] if job.deadline else [])
-        first = min([job.start, *(run.start for run in runs)]).astimezone(self.zone)
+        """The whole hours that hold every run and visit, a near deadline and who is there then.
+
+        Hours of attendance long after all is done, and a far deadline, would leave no room
+        for the bars.
+        """
+        runs, weekend = self.made.runs, self.weekend
+        ends = [run.end for run in runs] + [visit.until for visit in self.made.visits]
+        if not ends:
+            ends = [weekend.start + timedelta(hours=1), *(w.end for w in weekend.attendance[:3])]
+        last = max(ends)
+        if weekend.deadline is not None and weekend.deadline - last <= NEAR:
+            last = max(last, weekend.deadline)
+        there = [w.end for w in weekend.attendance if w.start < last and w.end - last <= AFTER]
+        first = min([weekend.start, *(run.start for run in runs)]).astimezone(self.zone)
         # Half an hour after the end, so that a line there is not on the edge of a picture.
-        last = max(ends).astimezone(self.zone) + timedelta(minutes=30)
+        last = max([last, *there]).astimezone(self.zone) + timedelta(minutes=30)
         return first.replace(minute=0, second=0, microsecond=0), last
 
 

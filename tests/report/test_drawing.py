@@ -255,3 +255,24 @@ def test_a_day_is_as_long_as_its_clock_says():
         noon = datetime(2026, month, date, 12, tzinfo=zone)
         ((first, last),) = days_of((noon, noon + timedelta(hours=1)), zone)
         assert last.timestamp() - first.timestamp() == expected * 3600
+
+
+def test_span_leaves_out_what_is_far_away(plan):
+    """A deadline in a month and hours of next week would leave no room for the bars."""
+    window = plan.job.attendance[0]
+    week = timedelta(days=7)
+    later = replace(window, start=window.start + week, end=window.end + week)
+    job = replace(plan.job, deadline=at(30, 20), attendance=(*plan.job.attendance, later))
+
+    first, last = roster_of_plan(replace(plan, job=job)).span
+
+    assert first == at(0, 18)
+    # The last visit ends at 14:08, and the crew that is there then goes 6 h 52 min later.
+    assert last == at(1, 14, 38)
+
+
+def test_nothing_scheduled_shows_who_is_there(plan):
+    """Without runs the first hours of attendance are the picture."""
+    empty = replace(plan.weekend, runs=(), visits=(), finish=None)
+
+    assert roster_of_plan(replace(plan, weekend=empty)).span == (at(0, 18), at(2, 20, 30))
