@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import partial
-from math import inf, prod
+from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
 from planner.handover.hours.choose import plates_for_the_hours
 from planner.handover.odds import weekend_lived
-from planner.handover.spares import needs_for, spared_for
+from planner.handover.spares import spare_advice, spared_as
 from planner.handover.stock import Stock
 from planner.handover.surely import extended, fewer_plates
 from planner.handover.weekend import weekend_of
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
+    from planner.handover.hours.choose import Chosen
     from planner.handover.model import HoursWon, ReadyPart
     from planner.handover.plates import PlateSet
     from planner.handover.workers import Workers
@@ -37,10 +38,7 @@ if TYPE_CHECKING:
 HOUR_S = 3600.0
 KEPT = 2
 """So many sets of plates get an order of their own."""
-FOR_COPIES = 1 / 3
-"""Share of the allowed doubt that is left to bad copies, the rest to plates and hours: copies
-are cheap to add. Our own choice."""
-PLACEMENTS_PER_SECOND = 40_000
+PLACEMENTS_PER_SECOND = 100_000
 """Plates placed in the search for an order, per second asked for."""
 RATED_ON = 300
 """Lives by which sets of plates are compared."""
@@ -104,9 +102,10 @@ def confident_weekend(
 ) -> Confident:
     """Plan for the odds that the job wants of its finish; without any, for the earliest finish.
 
-    Spares are chosen for all kinds together; of the sets of plates that are tried for the
-    hours the best for these odds are put in the order that is surest. Compared is on lives
-    that the promise is not worked out from: else luck would be taken for merit.
+    Plates are tried with the spares of the job and with those that are worth it; of all sets
+    that are tried for the hours, the best for these odds are put in the order that is surest.
+    Compared is on lives that the promise is not worked out from: else luck would be taken for
+    merit.
     """
     plan = partial(
         plates_for_the_hours, seconds=seconds, seed=seed, workers=workers, progress=progress
@@ -116,14 +115,27 @@ def confident_weekend(
     wanted = job.finish_confidence
     if wanted is None:
         return Confident(*plain, chosen.hours, None)
-    spared = spared_for(parts, needs_for(job, parts, 1 - (1 - wanted) * FOR_COPIES))
+    tried = _tries(parts, chosen)
+    spared = _spared(job, plain, seed + 2)
     if [r.need.to_print for r in spared] != [r.need.to_print for r in parts]:
-        chosen = plan(job, spared)
-    tried = [_Try(spared, *each) for each in ((chosen.plates, chosen.weekend), *chosen.tried)]
+        tried += _tries(spared, plan(job, spared))
     best = _surest(job, tried, seconds=seconds, seed=seed, workers=workers, progress=progress)
     plates, finish = len(best.plates.plates), best.weekend.finish
     hours = replace(chosen.hours, plates=plates, finish=finish, missing=_missing(best))
     return Confident(*best, hours, _promise(job, plain, best, seed))
+
+
+def _tries(parts: Sequence[ReadyPart], chosen: Chosen) -> list[_Try]:
+    both = ((chosen.plates, chosen.weekend), *chosen.tried)
+    return [_Try(tuple(parts), *each) for each in both]
+
+
+def _spared(job: Job, plain: _Try, seed: int) -> tuple[ReadyPart, ...]:
+    """Return the parts with the spares that are worth it in the plain plan."""
+    plates = plain.plates.plates
+    lived = weekend_lived(job, plates, plain.weekend, seed=seed, ask_why=False)
+    advice = spare_advice(job, plain.parts, plates, plain.weekend, lived)
+    return plain.parts if advice is None else spared_as(job, plain.parts, advice)
 
 
 def _surest(
@@ -154,17 +166,12 @@ def _reordered(job: Job, seconds: float, seed: int, tried: _Try) -> _Try:
         tried.weekend,
         ranges_s={plate.id: plate.ranges_s for plate in tried.plates.plates},
         rates=Rates(first_layer=failures.first_layer, per_hour=failures.per_hour),
-        wanted=_of_plates(job, tried.parts),
+        # Surer than asked for: what is short of good copies in the end wants time as well.
+        wanted=(1.0 + (job.finish_confidence or 0.0)) / 2,
         placements=int(seconds * PLACEMENTS_PER_SECOND),
         seed=seed,
     )
     return tried._replace(weekend=weekend)
-
-
-def _of_plates(job: Job, parts: Sequence[ReadyPart]) -> float:
-    """Return the odds wanted of plates and hours, so that with the copies' own all are reached."""
-    copies = prod(ready.need.odds for ready in parts)
-    return min(0.999, (job.finish_confidence or 0.0) / copies) if copies > 0 else 0.999
 
 
 def _missing(tried: _Try) -> int:
@@ -175,16 +182,16 @@ def _missing(tried: _Try) -> int:
 
 
 def _key(job: Job, seed: int, tried: _Try) -> tuple[float, ...]:
-    """Order plans: copies not printed, odds missing, hour of the wanted odds, plates."""
+    """Order plans: odds missing, hour of the wanted odds, copies not printed, plates."""
     wanted = job.finish_confidence or 0.0
     found = _stock(job, tried, seed=seed, trials=RATED_ON)
     if found is None:
-        return (_missing(tried), wanted, inf, 0)
+        return (wanted, inf, _missing(tried), 0)
     at_s = found.sure_s(wanted)
     return (
-        _missing(tried),
         max(0.0, wanted - found.odds_by(found.due_s)),
         inf if at_s is None else at_s // (HOUR_S / 4),  # minutes are not worth a visit more
+        _missing(tried),
         len(tried.plates.plates),
     )
 
@@ -202,7 +209,7 @@ def _promise(job: Job, plain: _Try, best: _Try, seed: int) -> Promise | None:
     if stock is None:
         return None
     plain_stock = _stock(job, plain, seed=seed)
-    odds, copies = stock.odds_by(stock.due_s), prod(ready.need.odds for ready in best.parts)
+    odds = stock.odds_by(stock.due_s)
     kept = odds >= wanted
     return Promise(
         wanted=wanted,
@@ -214,7 +221,7 @@ def _promise(job: Job, plain: _Try, best: _Try, seed: int) -> Promise | None:
         more_copies=_copies(best.parts) - _copies(plain.parts),
         more_g=sum(p.grams for p in plates) - sum(p.grams for p in plain.plates.plates),
         at_with_days=None if kept else _at(job, _stock(extended(job), best, seed=seed)),
-        without=() if kept else fewer_plates(stock.lived, wanted / copies if copies else 1.0),
+        without=() if kept else fewer_plates(stock.lived, wanted),
     )
 
 

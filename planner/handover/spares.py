@@ -1,30 +1,30 @@
 """How many spare copies are worth their hours, from what became of the lived weekends.
 
-A part's `confidence` looks at each kind by itself. What is wanted is that all kinds are there
-in number by the deadline, so here a spare is held against the whole: what it adds to those
-odds, once the hours that it takes are counted against them.
+A job's `confidence` looks at each kind of part by itself, and at nothing but bad copies. What
+is wanted is that all kinds are there in number by the deadline. So here a spare is held
+against that: what it adds to those odds, once the hours that it takes are counted against
+them, and once a copy that turns out bad may also be printed again at the end, if there is time.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
-from math import log, prod
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.handover.stock import Stock, copy_s, one_more
+from planner.handover.stock import Stock, changed_by, copy_s
 from planner.job.demand import with_spares
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from planner.handover.model import PlannedPlate, ReadyPart
-    from planner.job.model import Job, Need
+    from planner.handover.stock import Counts
+    from planner.job.model import Job
+    from planner.schedule.model import WeekendPlan
     from planner.schedule.odds.model import Lived
-
-SPARES_MOST = 500
-"""No more are thought about in all; beyond that the rates are to be looked at."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +61,11 @@ class SpareAdvice:
 
 
 def spare_advice(
-    job: Job, parts: Sequence[ReadyPart], plates: Sequence[PlannedPlate], lived: Lived | None
+    job: Job,
+    parts: Sequence[ReadyPart],
+    plates: Sequence[PlannedPlate],
+    weekend: WeekendPlan,
+    lived: Lived | None,
 ) -> SpareAdvice | None:
     """Say what spares do for the odds; None where nothing was planned.
 
@@ -72,9 +76,9 @@ def spare_advice(
     if lived is None or not parts:
         return None
     stock = Stock(job, parts, plates, lived)
-    none = np.zeros(len(parts), dtype=int)
+    none = stock.none
     now = stock.odds(none)
-    worth = stock.worth()
+    worth = stock.worth(_room(parts, job, weekend))
     seconds = [copy_s(ready) for ready in parts]
     rows = tuple(
         SpareRow(
@@ -82,8 +86,8 @@ def spare_advice(
             needed=ready.need.needed,
             spares=ready.need.spares,
             worth=int(worth[k]) + ready.need.spares,
-            one_more=stock.odds(one_more(none, k, 1)) - now,
-            one_fewer=stock.odds(one_more(none, k, -1)) - now if ready.need.spares else 0.0,
+            one_more=stock.odds(changed_by(none, k, 1)) - now,
+            one_fewer=stock.odds(changed_by(none, k, -1)) - now if ready.need.spares else 0.0,
             copy_s=seconds[k],
             copy_g=ready.grams,
         )
@@ -98,38 +102,40 @@ def spare_advice(
     )
 
 
-def spared_for(parts: Sequence[ReadyPart], needs: Sequence[Need]) -> tuple[ReadyPart, ...]:
-    """Return the parts with other needs, by name."""
-    by_name = {need.part: need for need in needs}
-    return tuple(replace(ready, need=by_name[ready.part.name]) for ready in parts)
+def _room(parts: Sequence[ReadyPart], job: Job, weekend: WeekendPlan) -> Callable[[Counts], bool]:
+    """Return whether what the plan leaves on the spools is enough for so many more copies."""
+    left_g = dict(weekend.spool_left_g)
+    by_kind: dict[tuple[str, str | None], float] = defaultdict(float)
+    for spool in job.spools:
+        grams = left_g.get(spool.name, spool.left_g)
+        by_kind[spool.filament.material, spool.colour] += grams
+        by_kind[spool.filament.material, None] += grams
+    kinds = sorted({(r.part.settings.material, r.part.colour) for r in parts}, key=str)
+    grams_each = np.array([ready.grams for ready in parts])
+    own = {
+        k: np.array([(r.part.settings.material, r.part.colour) == k for r in parts]) for k in kinds
+    }
+
+    def holds(more: Counts) -> bool:
+        return all(float((more * grams_each)[own[kind]].sum()) <= by_kind[kind] for kind in kinds)
+
+    return holds
 
 
-def needs_for(job: Job, parts: Sequence[ReadyPart], wanted: float) -> tuple[Need, ...]:
-    """Return needs whose copies are enough, of all kinds together, with the odds `wanted`.
-
-    From no spares on, the copy is added that raises the odds most for its printing time,
-    until they are reached. Parts of which the user says how many spares they get keep those.
-    """
-    rate = job.failure_rate
-    needs = [_without_spares(job, ready) for ready in parts]
-    free = [k for k, ready in enumerate(parts) if job.parts[ready.part.name].spares is None]
-    for _ in range(SPARES_MOST):
-        if not free or prod(need.odds for need in needs) >= wanted:
-            break
-        more = {k: with_spares(needs[k], needs[k].spares + 1, failure_rate=rate) for k in free}
-        gains = {k: log(more[k].odds / needs[k].odds) / copy_s(parts[k]) for k in free}
-        best = max(free, key=lambda k: (gains[k], -k))
-        if gains[best] <= 0:
-            break
-        needs[best] = more[best]
-    why = f"for {100 * wanted:.3g} % of all kinds together"
+def spared_as(job: Job, parts: Sequence[ReadyPart], advice: SpareAdvice) -> tuple[ReadyPart, ...]:
+    """Return the parts with the spares that are worth it; what the user has said stays."""
+    worth = {row.part: row.worth for row in advice.rows}
     return tuple(
-        with_spares(need, need.spares, failure_rate=rate, why=why) if k in free else need
-        for k, need in enumerate(needs)
+        ready
+        if job.parts[ready.part.name].spares is not None
+        else replace(
+            ready,
+            need=with_spares(
+                ready.need,
+                worth[ready.part.name],
+                failure_rate=job.failure_rate,
+                why="worth it for the odds of all",
+            ),
+        )
+        for ready in parts
     )
-
-
-def _without_spares(job: Job, ready: ReadyPart) -> Need:
-    if job.parts[ready.part.name].spares is not None:
-        return ready.need
-    return with_spares(ready.need, 0, failure_rate=job.failure_rate)

@@ -1,17 +1,20 @@
-"""Good copies in hand in time, over the lived weekends: the odds that all is there in number."""
+"""Good copies in hand, over the lived weekends: the odds that all is there in number in time.
+
+Every weekend that was lived gets its bad copies drawn: each is bad with the job's
+`failure_rate`, by itself, and is found when its plate is done. What is short in the end is
+printed on one more plate, begun when the plates with copies of it are good, a printer has
+nothing else to do and somebody is there; the weekend is not done before.
+"""
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from math import inf
+from math import ceil, inf
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.job.demand import odds_of_copies
-
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -19,10 +22,16 @@ if TYPE_CHECKING:
     from planner.job.model import Job
     from planner.schedule.odds.model import Lived
 
-WORTH = 0.005
-"""A spare is worth printing if it raises the odds by such a share of themselves: our choice."""
-SPARES_MOST = 500
-"""No more are thought about in all; beyond that the rates are to be looked at."""
+    Counts = NDArray[np.int_]
+    Seconds = NDArray[np.float64]
+
+POINTS_PER_HOUR = 1.0
+"""A spare is worth printing if it raises the odds by so much for its hours: our own choice."""
+MORE_MOST = 20
+"""So many more copies of a kind than now are thought about."""
+STEPS_MOST = 1000
+HEAT_UP_S = 600.0
+"""From the start of a plate to its first line; common practice, no source."""
 
 
 def copy_s(ready: ReadyPart) -> float:
@@ -30,15 +39,12 @@ def copy_s(ready: ReadyPart) -> float:
     return max(1.0, min((time.middle_s for time in ready.times.values()), default=1.0))
 
 
-def one_more(counts: NDArray[np.int_], k: int, step: int = 1) -> NDArray[np.int_]:
-    """Return counts with one more (or fewer) of the k-th kind."""
-    changed = counts.copy()
-    changed[k] += step
-    return changed
-
-
 class Stock:
-    """Copies of each kind that are in hand in time, trial by trial."""
+    """What is in hand when, trial by trial, and what it would be with other numbers of copies.
+
+    `more` is always how many copies more (or, below 0, fewer) than now of each kind; all
+    plates are taken to end later by their printing time, shared among the printers.
+    """
 
     def __init__(
         self,
@@ -47,93 +53,143 @@ class Stock:
         plates: Sequence[PlannedPlate],
         lived: Lived,
     ) -> None:
-        counts = {plate.id: plate.counts for plate in plates}
-        self._ends_s = np.array(
-            [[inf if end is None else end for end in ends] for ends in lived.ends_s], dtype=float
-        )
-        self._copies = np.array(
-            [[counts[plate].get(r.part.name, 0) for r in parts] for plate in lived.plates]
-        )
         self.lived = lived
         self.due_s = inf if lived.due_s is None else lived.due_s
-        self._spares = np.array([ready.need.spares for ready in parts])
-        self._later_s = np.array([copy_s(r) for r in parts]) / max(1, len(job.machines))
-        self._enough = [_Enough(ready.need.needed, job.failure_rate) for ready in parts]
+        self._job = job
+        ends_s = np.array([[inf if e is None else e for e in ends] for ends in lived.ends_s])
+        self._end_s = ends_s.max(axis=1)
+        counts = {plate.id: plate.counts for plate in plates}
+        copies = np.array(
+            [[counts[plate].get(r.part.name, 0) for plate in lived.plates] for r in parts]
+        )
+        self._held = copies.sum(axis=1)
+        self._known_s = np.column_stack(
+            [np.where(on, ends_s, 0.0).max(axis=1) for on in copies > 0]
+        )
+        # After this end fewer plates are under way than there are printers.
+        printers = min(len(job.machines), len(lived.plates))
+        self._idle_s = np.sort(ends_s, axis=1)[:, len(lived.plates) - printers]
+        self._needed = np.array([ready.need.needed for ready in parts])
+        self._copy_s = np.array([copy_s(ready) for ready in parts])
+        self._good = [self._drawn(k, int(held)) for k, held in enumerate(self._held)]
+        kinds = sorted({(r.part.settings.material, str(r.part.colour)) for r in parts})
+        self._kind = np.array(
+            [kinds.index((r.part.settings.material, str(r.part.colour))) for r in parts]
+        )
+        self._stays = _stays(job)
+        self.none = np.zeros(len(parts), dtype=int)
 
-    def odds(self, more: NDArray[np.int_]) -> float:
-        """Return the odds of all kinds in number by the deadline, with so many more copies."""
-        return float(self._each(more).prod(axis=1).mean())
+    def odds(self, more: Counts) -> float:
+        """Return the odds of all kinds in number by the deadline."""
+        return float((self.done_s(more) <= self.due_s).mean()) if self._enough(more) else 0.0
 
     def odds_by(self, second: float) -> float:
-        """Return the odds that all kinds are there in number by a moment."""
-        in_time = (self._ends_s <= second) & (self._ends_s < inf)
-        held = in_time.astype(int) @ self._copies
-        each = [enough.of(n) for enough, n in zip(self._enough, held.T, strict=True)]
-        return float(np.prod(each, axis=0).mean())
+        """Return the odds that all kinds are there in number by a moment, copies as they are."""
+        done_s = self.done_s(self.none)
+        return float(((done_s <= second) & (done_s < inf)).mean())
 
     def sure_s(self, wanted: float) -> float | None:
-        """Return the first second by which all is there with the odds `wanted`; None if never."""
-        ends = np.unique(self._ends_s[self._ends_s < inf])
-        at = bisect_left(ends, wanted, key=self.odds_by)
-        return float(ends[at]) if at < len(ends) else None
+        """Return the second by which all is there with the odds `wanted`; None if never."""
+        done_s = np.sort(self.done_s(self.none))
+        at = done_s[ceil(wanted * len(done_s) - 1e-9) - 1]
+        return None if at == inf else float(at)
 
-    def worth(self) -> NDArray[np.int_]:
+    def done_s(self, more: Counts) -> Seconds:
+        """Return when all was there, trial by trial; inf if it never was."""
+        later_s = float(more @ self._copy_s) / max(1, len(self._job.machines))
+        end_s = self._end_s + later_s
+        if not self._enough(more):
+            return np.full_like(end_s, inf)
+        short = np.column_stack([self._short(k, int(n)) for k, n in enumerate(more)])
+        lasts_s = short @ self._copy_s + self._plates(short) * (self._job.hands_on_s + HEAT_UP_S)
+        known_s = np.where(short > 0, self._known_s, 0.0).max(axis=1)
+        begin_s = np.maximum(self._idle_s, known_s) + later_s
+        again_s = np.maximum(end_s, self._ends_again_s(begin_s, lasts_s))
+        done_s: Seconds = np.where(short.any(axis=1), again_s, end_s)
+        return done_s
+
+    def worth(self, room: Callable[[Counts], bool]) -> Counts:
         """Return how many more (or, below 0, fewer) copies than now are worth it, per kind.
 
-        Begins without spares and adds, one at a time, what raises the odds most; a kind whose
-        next copy is not worth its hours is left as it is.
+        Best are the odds less `POINTS_PER_HOUR` for what spares take to print. From no
+        spares, and from those there are, one copy more or fewer is tried as long as it
+        helps. `room` tells whether there is filament for so many more.
         """
-        more = -self._spares
-        now, open_ = self.odds(more), np.ones(len(more), dtype=bool)
-        for _ in range(SPARES_MOST):
-            gains = np.where(open_, self._gains(more), -1.0)
-            best = int(gains.argmax())
-            if gains[best] <= now * WORTH:
+        bare = np.minimum(0, self._needed - self._held)
+        ends = [self._climbed(begin, bare, room) for begin in (bare, self.none)]
+        return max(ends, key=lambda more: self._value(more, bare))
+
+    def _climbed(self, more: Counts, bare: Counts, room: Callable[[Counts], bool]) -> Counts:
+        value = self._value(more, bare)
+        for _ in range(STEPS_MOST):
+            steps = [
+                one
+                for k in np.flatnonzero(self._needed > 0)
+                for by in (1, -1)
+                if bare[k] <= (one := changed_by(more, int(k), by))[k] <= MORE_MOST
+                and (by < 0 or room(one))
+            ]
+            values = [self._value(one, bare) for one in steps]
+            if not values or max(values) <= value + 1e-9:
                 break
-            trial = one_more(more, best, 1)
-            then = self.odds(trial)
-            if then > now * (1 + WORTH):
-                more, now = trial, then
-            else:
-                open_[best] = False
+            value = max(values)
+            more = steps[values.index(value)]
         return more
 
-    def _gains(self, more: NDArray[np.int_]) -> NDArray[np.float64]:
-        """Return by how much one more copy of each kind, its hours aside, raises the odds."""
-        each = self._each(more)
-        ones = np.ones((len(each), 1))
-        before = np.cumprod(np.hstack([ones, each[:, :-1]]), axis=1)
-        after = np.cumprod(np.hstack([ones, each[:, :0:-1]]), axis=1)[:, ::-1]
-        gains: NDArray[np.float64] = before * after * (self._each(more, extra=1) - each)
-        mean: NDArray[np.float64] = gains.mean(axis=0)
-        return mean
+    def _value(self, more: Counts, bare: Counts) -> float:
+        hours = float((more - bare) @ self._copy_s) / 3600.0
+        return self.odds(more) - POINTS_PER_HOUR / 100 * hours
 
-    def _each(self, more: NDArray[np.int_], extra: int = 0) -> NDArray[np.float64]:
-        """Return trial by kind the odds of enough good copies; hours are those of `more`."""
-        good = self._good(float(more @ self._later_s))
-        held = np.where(good > 0, good + more + extra, 0)
-        return np.column_stack(
-            [enough.of(n) for enough, n in zip(self._enough, held.T, strict=True)]
+    def _enough(self, more: Counts) -> bool:
+        """Whether as many copies have a place as are needed, were all of them good."""
+        return bool((self._held + more >= self._needed).all())
+
+    def _short(self, k: int, more: int) -> Counts:
+        """Return how many good copies of a kind are missing, trial by trial."""
+        good: Counts = self._good[k][min(self._held[k] + more, len(self._good[k]) - 1)]
+        short: Counts = np.maximum(0, self._needed[k] - good)
+        return short
+
+    def _drawn(self, k: int, held: int) -> Counts:
+        """Return [copies printed, trial] -> good ones; the luck of a copy is its own."""
+        most, trials = held + MORE_MOST, len(self._end_s)
+        luck = np.random.default_rng(k).random((most, trials)) >= self._job.failure_rate
+        return np.vstack([np.zeros((1, trials), dtype=int), luck.cumsum(axis=0)])
+
+    def _plates(self, short: Counts) -> Counts:
+        """Return on how many plates what is short goes: one per material and colour."""
+        plates: Counts = sum(
+            (short[:, self._kind == kind].any(axis=1).astype(int) for kind in set(self._kind)),
+            start=np.zeros(len(short), dtype=int),
         )
+        return plates
 
-    def _good(self, later_s: float) -> NDArray[np.int_]:
-        """Return trial by kind the copies on plates that are done in time, if all were later."""
-        # Never is not in time either, even where there is no deadline.
-        in_time = (self._ends_s <= self.due_s - later_s) & (self._ends_s < inf)
-        good: NDArray[np.int_] = in_time.astype(int) @ self._copies
-        return good
+    def _ends_again_s(self, begin_s: Seconds, lasts_s: Seconds) -> Seconds:
+        """Return when what was short is printed, begun as soon as somebody is there."""
+        hands_on_s = self._job.hands_on_s
+        watched = not any(machine.unattended for machine in self._job.machines)
+        there_s = lasts_s if watched else np.full_like(lasts_s, hands_on_s)
+        done_s = np.full_like(begin_s, inf)
+        for begin, end in reversed(self._stays):
+            starts = np.maximum(begin_s, begin)
+            done_s = np.where(starts + there_s <= end, starts + lasts_s, done_s)
+        return done_s
 
 
-class _Enough:
-    """Odds of enough good copies by how many there are, worked out as asked for."""
+def changed_by(counts: Counts, k: int, by: int) -> Counts:
+    """Return counts with some more (or fewer) of the k-th kind."""
+    other = counts.copy()
+    other[k] += by
+    return other
 
-    def __init__(self, needed: int, failure_rate: float) -> None:
-        self._needed, self._rate = needed, failure_rate
-        self._known: list[float] = []
 
-    def of(self, held: NDArray[np.int_]) -> NDArray[np.float64]:
-        """Return the odds for each number of copies."""
-        held = np.maximum(held, 0)
-        for n in range(len(self._known), int(held.max()) + 1):
-            self._known.append(odds_of_copies(self._needed, n, failure_rate=self._rate))
-        return np.array(self._known)[held]
+def _stays(job: Job) -> tuple[tuple[float, float], ...]:
+    """Return when anybody is there, in seconds after the start."""
+    out: list[tuple[float, float]] = []
+    for window in sorted(job.attendance, key=lambda w: (w.start, w.end)):
+        begin, end = ((at - job.start).total_seconds() for at in (window.start, window.end))
+        if out and begin <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], end))
+        else:
+            out.append((begin, end))
+    return tuple(out)
