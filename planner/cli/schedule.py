@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 @click.option(
     "--out",
     type=PlacePath(),
-    help="Folder for schedule.html, timeline.svg, visits.html, visits.ics, runs.csv and "
-    "schedule.json.",
+    help="Folder for schedule.html, visits.html, sheets.html, visits.ics, timeline.svg, runs.csv "
+    "and schedule.json.",
 )
 @search_options
 @click.option("--force", is_flag=True, help="Replace files in the folder that are not ours.")

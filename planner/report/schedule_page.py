@@ -10,6 +10,7 @@ from planner.report.calendar import visits_ics
 from planner.report.document import dump
 from planner.report.errands import alone_words
 from planner.report.page import drawn, style, template
+from planner.report.sheets import sheets_html
 from planner.report.tables import roster_csv
 from planner.report.timeline import draw_days, draw_timeline
 from planner.report.visits_page import days_view, visits_html
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 View = dict[str, Any]
 FILES = (
-    *("schedule.html", "schedule.json", "timeline.svg", "visits.html"),
+    *("schedule.html", "schedule.json", "timeline.svg", "visits.html", "sheets.html"),
     *("visits.ics", "runs.csv"),
 )
 
@@ -42,6 +43,7 @@ def render_schedule(roster: Roster) -> dict[str, bytes]:
         "schedule.json": dump(document),
         "timeline.svg": draw_timeline(roster, own_style=True),
         "visits.html": visits_html(roster),
+        "sheets.html": sheets_html(roster),
         "runs.csv": roster_csv(roster),
     }
     files = {name: text.encode(errors="replace") for name, text in texts.items()}

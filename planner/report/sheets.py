@@ -7,16 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from planner.audit.cautions import FIRE
 from planner.report import words
 from planner.report.drawing import draw_plan_plate, part_numbers
 from planner.report.errands import alone_words, check_words, gate_words
 from planner.report.page import drawn, style, template
 from planner.report.palette import kind_class
-from planner.report.roster import roster_of_plan
 
 if TYPE_CHECKING:
     from planner.handover.model import Plan, PlannedPlate
-    from planner.job.model import Machine
     from planner.report.roster import Roster
     from planner.schedule.model import Run
 
@@ -25,64 +24,88 @@ AT_THE_PRINTER = ("Fire:", "Fumes:")
 """Cautions that belong beside a printer; those for the wall stay in the plan."""
 
 
-def sheets_html(plan: Plan) -> str:
-    """Return the page as text; the same plan gives the same bytes."""
-    roster = roster_of_plan(plan)
+def sheets_html(roster: Roster, plan: Plan | None = None) -> str:
+    """Return the page as text; the same roster gives the same bytes.
+
+    Pictures, settings and counts come from the `plan`; plates made elsewhere have none.
+    """
+    cautions = (FIRE,) if plan is None else plan.cautions
     return template("sheets.html.j2").render(
         style=style(),
-        name=plan.job.name,
-        zone=plan.job.time_zone,
-        sheets=[_sheet(plan, roster, machine) for machine in plan.job.machines],
-        cautions=[text for text in plan.cautions if text.startswith(AT_THE_PRINTER)],
+        name=roster.name,
+        zone=str(roster.zone),
+        sheets=[_sheet(roster, plan, machine.id) for machine in roster.weekend.machines],
+        cautions=[text for text in cautions if text.startswith(AT_THE_PRINTER)],
     )
 
 
-def _sheet(plan: Plan, roster: Roster, machine: Machine) -> View:
-    runs = [run for run in plan.weekend.runs if run.machine == machine.name]
-    plates = [roster.plates[run.plate] for run in runs]
-    nozzles = sorted({plate.nozzle_mm for plate in plates}) or [machine.printer.nozzle_mm]
+def _sheet(roster: Roster, plan: Plan | None, machine: str) -> View:
+    runs = [run for run in roster.made.runs if run.machine == machine]
+    plates = [roster.plates[run.plate] for run in runs if run.plate in roster.plates]
+    grams = sum(roster.tasks[run.plate].grams for run in runs)
+    copies = sum(len(plate.placements) for plate in plates)
+    told = (
+        _profile(plan, machine),
+        words.thing(len(runs), "plate"),
+        words.thing(copies, "copy", "copies") if plates else "",
+        words.mass(grams),
+    )
     return {
-        "machine": machine.name,
-        "profile": machine.printer.name.removesuffix(f" ({machine.name})"),
-        "nozzle": " and ".join(f"{nozzle:g} mm" for nozzle in nozzles),
-        "unattended": machine.unattended,
-        "rows": [_row(plan, roster, run, plate) for run, plate in zip(runs, plates, strict=True)],
+        "machine": machine,
+        "nozzle": _nozzle(plan, machine, plates),
+        "about": ", ".join(text for text in told if text),
+        "rows": [_row(roster, plan, run) for run in runs],
         "alone": [alone_words(run) for run in runs if run.alone_s > 0],
-        "total": _total(plates),
     }
 
 
-def _total(plates: list[PlannedPlate]) -> str:
-    copies = sum(len(plate.placements) for plate in plates)
-    grams = words.mass(sum(plate.grams for plate in plates))
-    return f"{words.thing(len(plates), 'plate')}, {words.thing(copies, 'copy', 'copies')}, {grams}"
+def _profile(plan: Plan | None, machine: str) -> str:
+    profiles = {m.name: m.printer.name for m in plan.job.machines} if plan else {}
+    return profiles.get(machine, "").removesuffix(f" ({machine})")
 
 
-def _row(plan: Plan, roster: Roster, run: Run, plate: PlannedPlate) -> View:
-    zone, numbers = roster.zone, part_numbers(plan)
-    took_s = (run.end - run.start).total_seconds()
+def _nozzle(plan: Plan | None, machine: str, plates: list[PlannedPlate]) -> str:
+    """Say which nozzle the plates ask for, else which is fitted; nothing if nobody knows."""
+    fitted = [m.printer.nozzle_mm for m in plan.job.machines if m.name == machine] if plan else []
+    nozzles = sorted({plate.nozzle_mm for plate in plates}) or fitted
+    return " and ".join(f"{nozzle:g} mm" for nozzle in nozzles)
+
+
+def _row(roster: Roster, plan: Plan | None, run: Run) -> View:
+    zone, task = roster.zone, roster.tasks[run.plate]
+    known = {} if plan is None else _known(plan, roster.plates[run.plate], run.machine)
     return {
-        "id": plate.id,
-        "kind": plate.kind,
+        "id": run.plate,
         "day": words.day(run.start, zone),
         "start": words.clock(run.start, zone),
         "end": words.when(run.end, zone),
-        "took": words.hours(took_s),
-        "range": words.hours_range(plate.ranges_s[run.machine])
-        if run.machine in plate.ranges_s
-        else "",
-        "drawing": drawn(draw_plan_plate(plan, plate)),
+        "took": words.hours((run.end - run.start).total_seconds()),
         "spool": f"{words.both_spools(run)} ({roster.filament(run.spool)})",
+        "grams": task.grams,
+        "gate": gate_words(task),
+        "check": check_words(roster, run.plate),
+        "change": _change(roster, run),
+        "drawing": "",
+        "settings": "",
+        "contents": [],
+        "copies": "",
+        "range": "",
+        **known,
+    }
+
+
+def _known(plan: Plan, plate: PlannedPlate, machine: str) -> View:
+    """Return what only a plan knows of a plate."""
+    numbers, ranges = part_numbers(plan), plate.ranges_s
+    return {
+        "drawing": drawn(draw_plan_plate(plan, plate)),
         "settings": _settings(plan, plate),
         "contents": [
             {"number": numbers[name], "css": kind_class(numbers[name]), "name": name, "count": n}
             for name, n in plate.counts.items()
         ],
         "copies": words.thing(len(plate.placements), "copy", "copies"),
-        "grams": plate.grams,
-        "gate": gate_words(roster.tasks[plate.id]),
-        "check": check_words(roster, plate.id),
-        "change": _change(roster, run),
+        "range": words.hours_range(ranges[machine]) if machine in ranges else "",
     }
 
 

@@ -98,7 +98,7 @@ def render_plan(plan: Plan) -> dict[str, bytes]:
         "plan.json": dump(plan_document(plan)).encode(),
         "plan.html": plan_html(plan).encode(errors="replace"),
         "visits.html": visits_html(roster).encode(errors="replace"),
-        "sheets.html": sheets_html(plan).encode(errors="replace"),
+        "sheets.html": sheets_html(roster, plan).encode(errors="replace"),
         **plates,
         "runs.csv": runs_csv(plan).encode(),
         "parts.csv": parts_csv(plan).encode(),

@@ -12,7 +12,8 @@ import pytest
 from planner.cli.main import run
 
 FILES = {
-    *("schedule.html", "schedule.json", "timeline.svg", "visits.html", "visits.ics", "runs.csv"),
+    *("schedule.html", "visits.html", "sheets.html"),
+    *("schedule.json", "timeline.svg", "visits.ics", "runs.csv"),
 }
 BOLD = "=1+1 <script>alert(1)<script>"
 
@@ -93,7 +94,7 @@ def test_the_document_on_stdout_is_the_one_in_the_folder(written, capsys):
 
     said = capsys.readouterr()
     assert said.out.encode() == (out / "schedule.json").read_bytes()
-    assert "Wrote 6 files" in said.err
+    assert "Wrote 7 files" in said.err
 
 
 def test_two_runs_give_the_same_bytes(written):
@@ -125,5 +126,5 @@ def test_hostile_names_stay_names(written):
     assert code == 0
     with (out / "runs.csv").open(newline="") as rows:
         assert next(csv.DictReader(rows))["plate"].startswith("'=1+1")
-    for name in ("schedule.html", "visits.html", "timeline.svg"):
+    for name in ("schedule.html", "visits.html", "sheets.html", "timeline.svg"):
         assert "<script" not in (out / name).read_text(), name

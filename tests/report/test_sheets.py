@@ -16,6 +16,11 @@ from .conftest import HOSTILE, at, make_plan
 from .test_html import Page
 
 
+def told(plan):
+    """Return the run sheets of a plan."""
+    return sheets_html(roster_of_plan(plan), plan)
+
+
 @pytest.fixture(scope="module")
 def roster(plan):
     """Return the weekend with all that the plan knows of its plates."""
@@ -124,7 +129,7 @@ def test_an_empty_list_says_so(roster):
 
 def test_every_printer_has_its_sheet_in_order(plan):
     """A sheet for each of three, with its own plates by time, a picture and boxes each."""
-    text = sheets_html(plan)
+    text = told(plan)
     page = Page(text)
     sheets = text.split('<section class="sheet"')[1:]
 
@@ -137,11 +142,11 @@ def test_every_printer_has_its_sheet_in_order(plan):
 
 def test_a_sheet_says_what_to_fit_feed_and_set(plan):
     """Nozzle, spool, layers, temperatures, counts, grams, hours and checks."""
-    page = Page(sheets_html(plan))
+    page = Page(told(plan))
 
     for said in (
         "cupboard Nozzle 0.4 mm",
-        "open_frame_220; 1 plate, 3 copies, 123 g",
+        "open_frame_220, 1 plate, 3 copies, 123 g",
         "grey 1 (PLA, grey) PLA, layers 0.2 mm, nozzle 0.4 mm at 210 \u00b0C, bed 55 \u00b0C",
         "21:10 Fri 27 Nov done Sat 11:10 after 14 h 00 min",
         "18 copies, 123 g; may take 11 h 54 min to 18 h 12 min",
@@ -156,7 +161,7 @@ def test_a_sheet_says_what_to_fit_feed_and_set(plan):
 def test_cautions_of_the_printer_stand_on_every_sheet(plan):
     """Fire and fumes, not the wall: three printers, three times."""
     warned = replace(plan, cautions=("Fire: be there.", "Fumes: air.", "Drilling: mind cables."))
-    text = Page(sheets_html(warned)).text
+    text = Page(told(warned)).text
 
     assert text.count("Fire: be there.") == text.count("Fumes: air.") == 3
     assert "Drilling" not in text
@@ -164,7 +169,7 @@ def test_cautions_of_the_printer_stand_on_every_sheet(plan):
 
 def test_a_sheet_begins_on_a_new_page_and_no_plate_is_cut(plan):
     """The rules of paper: a break after each sheet, none inside a plate, no size of our own."""
-    text = sheets_html(plan)
+    text = told(plan)
     paper = text[text.index("@media print") :]
 
     assert ".sheet{margin:0;break-after:page}" in paper
@@ -178,19 +183,19 @@ def test_parts_of_different_heat_are_told(plan):
     parts = list(plan.parts)
     parts[1] = replace(parts[1], part=replace(parts[1].part, settings=cool))
 
-    assert "at 200 to 210 \u00b0C" in Page(sheets_html(replace(plan, parts=tuple(parts)))).text
+    assert "at 200 to 210 \u00b0C" in Page(told(replace(plan, parts=tuple(parts)))).text
 
 
 def test_a_printer_without_plates_has_a_sheet_that_says_so(plan):
     """An empty page on the wall is better than one that is missing."""
     weekend = replace(plan.weekend, runs=(), visits=(), finish=None)
 
-    assert Page(sheets_html(replace(plan, weekend=weekend))).text.count("Nothing runs on") == 3
+    assert Page(told(replace(plan, weekend=weekend))).text.count("Nothing runs on") == 3
 
 
 def test_hostile_names_are_text_on_both_pages(hostile_plan):
     """No element that a name brought along, no character that steers."""
-    for text in (visits_html(roster_of_plan(hostile_plan)), sheets_html(hostile_plan)):
+    for text in (visits_html(roster_of_plan(hostile_plan)), told(hostile_plan)):
         assert "script" not in Page(text).tags
         assert "\x1b" not in text
         assert HOSTILE.replace("\x1b", "\ufffd") in Page(text).text
@@ -210,5 +215,17 @@ def test_the_same_plan_gives_the_same_pages():
     """No clock, no order of sets."""
     one, other = make_plan(), make_plan()
 
-    assert sheets_html(one) == sheets_html(other)
+    assert told(one) == told(other)
     assert visits_html(roster_of_plan(one)) == visits_html(roster_of_plan(other))
+
+
+def test_plates_made_elsewhere_have_sheets_without_pictures(bare):
+    """Hours, spool, grams, checks and boxes are known; nozzle and settings are not."""
+    page = Page(sheets_html(bare))
+
+    assert page.open == []
+    assert "svg" not in page.tags
+    assert page.tags.count("input") == 4 * 3
+    assert "grey 1 (PLA, grey) 123 g" in page.text
+    assert "Nozzle" not in page.text
+    assert "Fire: do not leave printers on" in page.text
