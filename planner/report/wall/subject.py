@@ -10,11 +10,12 @@ from planner.report.wall.bands import bands_of
 from planner.report.wall.runs import runs_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from planner.report.wall.bands import Band
     from planner.report.wall.sheet.marks import Segment
     from planner.wall.model import Counted, Fixing, Mounting, Panelling, Skipped
+    from planner.wall.order.model import Kit
 
 Numbered = tuple[int, "Fixing"]
 
@@ -27,7 +28,8 @@ class Subject:
 
     `numbers` and `stages` are by part, and the same on all walls of a job; `counts` are of
     this wall. `shared` and `free` are the edges of cells, joined to lines as long as they run.
-    At `stacked` spots several parts sit on top of each other.
+    At `stacked` spots several parts sit on top of each other. `kits` are those whose cells lie
+    on this wall.
     """
 
     panelling: Panelling
@@ -41,6 +43,7 @@ class Subject:
     shared: tuple[Segment, ...]
     free: tuple[Segment, ...]
     stacked: frozenset[str]
+    kits: tuple[Kit, ...] = ()
 
     @property
     def name(self) -> str:
@@ -54,11 +57,15 @@ class Subject:
 
 
 def subjects(
-    counted: Counted, mounting: Mounting, stage_of: Mapping[str, int] | None = None
+    counted: Counted,
+    mounting: Mounting,
+    stage_of: Mapping[str, int] | None = None,
+    kits: Sequence[Kit] = (),
 ) -> tuple[Subject, ...]:
     """Return what is to be drawn of every wall, in the order of the walls.
 
-    `stage_of` gives parts their stage of the assembly, 1 where nothing is said.
+    `stage_of` gives parts their stage of the assembly, 1 where nothing is said; the bags of
+    `kits` are marked where they begin.
     """
     numbers, pitch_mm = part_numbers(counted), counted.walls.system.pitch_mm
     stages = {part: (stage_of or {}).get(part, 1) for part in numbers}
@@ -75,6 +82,7 @@ def subjects(
             shared=runs_of((e for e in panelling.edges if e.shared), pitch_mm),
             free=runs_of((e for e in panelling.edges if not e.shared), pitch_mm),
             stacked=_stacked(panelling),
+            kits=tuple(kit for kit in kits if kit.cells and kit.wall == panelling.wall.name),
         )
         for panelling in counted.panellings
     )

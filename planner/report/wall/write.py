@@ -16,12 +16,13 @@ from planner.report.words import plain
 from planner.report.write import check_folder, file_stems, write_folder
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from planner.report.wall.subject import Subject
     from planner.report.wall.template.tiles import Tiling
     from planner.wall.model import Counted, Mounting
+    from planner.wall.order.model import Kit
 
 LISTED = ".platewright-wall.json"
 FIXINGS = "fixings.csv"
@@ -42,12 +43,14 @@ def drawings(
     *,
     paper: str = "A4",
     stage_of: Mapping[str, int] | None = None,
+    kits: Sequence[Kit] = (),
 ) -> Drawings:
     """Gather what is drawn of the walls on A4 or Letter; nothing is drawn yet.
 
     `stage_of` gives parts their stage of the assembly, for the tones; 1 where nothing is said.
+    `kits` are marked where their first panel goes.
     """
-    told = subjects(counted, mounting, stage_of)
+    told = subjects(counted, mounting, stage_of, kits)
     return Drawings(
         subjects=told,
         tilings=tuple(tile(subject, paper) for subject in told),
@@ -71,13 +74,14 @@ def write_wall(
     paper: str = "A4",
     force: bool = False,
     stage_of: Mapping[str, int] | None = None,
+    kits: Sequence[Kit] = (),
 ) -> tuple[Path, ...]:
     """Write the drawings of all walls into the folder `out`; return their paths.
 
     Raises InputError, before anything is written, for a file there that is not ours or was
     edited since (unless `force`), and if the folder cannot be written.
     """
-    told = drawings(counted, mounting, paper=paper, stage_of=stage_of)
+    told = drawings(counted, mounting, paper=paper, stage_of=stage_of, kits=kits)
     check_folder(out, [out / name for name in _names(told)], force=force, listed=LISTED)
     return write_folder(render_wall(told, mounting), out, force=force, listed=LISTED)
 

@@ -10,10 +10,11 @@ import pytest
 
 from planner.job.layout.model import CutOut, Hung, WallShape
 from planner.report.wall.elevation.draw import elevation_pdf, elevation_svg
-from planner.report.wall.elevation.layout import PX_WIDTH, screen_sheet
+from planner.report.wall.elevation.layout import PX_WIDTH, paper_sheets, screen_sheet
 from planner.report.wall.elevation.symbols import stages_of, tone
 from planner.report.wall.sheet.marks import Box, Disc, Path, Text, width_of
 from planner.report.wall.subject import subjects
+from planner.wall.order.model import Kit
 
 from .walls import HOSTILE, bare_wall, big_wall, counted, mounted
 
@@ -229,10 +230,34 @@ def test_stages_have_tones_and_a_legend():
         assert any(word.endswith(said) for word in words)
 
 
+def test_kits_are_marked_where_they_begin():
+    """With the number of the bag, in the first of its cells; not those of another wall."""
+    wall = bare_wall()
+    told = counted(wall)
+    made = {"name": "course", "parts": ()}
+    kits = [
+        Kit(number=1, wall="plain", cells=((2, 1), (3, 1)), **made),
+        Kit(number=2, wall="another", cells=((1, 1),), **made),
+        Kit(number=3, wall="plain", cells=(), **made),
+    ]
+    subject = subjects(told, mounted(told), None, kits)[0]
+    sheet = paper_sheets(subject, "A4")[0]
+
+    said = [mark for mark in sheet.marks if isinstance(mark, Text) and "kit" in mark.text]
+    assert [mark.text for mark in said] == ["kit 1"]
+    ratio = 5  # the scale that the sheet states
+    assert f"1:{ratio} on A4" in " ".join(m.text for m in sheet.marks if isinstance(m, Text))
+    rim = next(m for m in sheet.marks if isinstance(m, Box) and m.style == "wall")
+    assert 120 < (said[0].x - rim.x) * ratio < 220
+    assert 15 < (said[0].y - rim.y) * ratio < 115
+
+
 def test_texts_of_a_wall_of_24_by_12_keep_clear_of_each_other(big):
     """No two texts of the drawing overlap, on paper and on the screen."""
-    from planner.report.wall.elevation.layout import paper_sheets
-
+    cells = [(cell.column, cell.row) for cell in big.panelling.cells]
+    made = {"name": "bag", "wall": big.name, "parts": ()}
+    kits = tuple(Kit(number=n, cells=(cell,), **made) for n, cell in enumerate(cells, start=1))
+    big = replace(big, kits=kits)
     for sheet in (screen_sheet(big), paper_sheets(big, "A4")[0]):
         boxes = []
         for mark in sheet.marks:

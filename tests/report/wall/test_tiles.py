@@ -121,8 +121,19 @@ def test_studs_far_apart_make_columns_of_tiles_joined_once():
     spots = [(x, y) for x in (100, 700) for y in range(50, 2000, 100)]
     tiling = tile(subject_with(spots), "A4")
 
-    assert 1 <= len(tiling.bridges) <= BRIDGE_MAX
+    assert 1 <= len(tiling.bridges) <= BRIDGE_MAX  # the corner has holes itself
     assert len({bridge.row for bridge in tiling.bridges}) == 1
+
+
+def test_the_corner_of_the_wall_is_printed_where_it_can_be_glued_on():
+    """The whole is hung by it; too far from every hole it would hang on nothing."""
+    near = tile(subject_with([(600, 100), (700, 100)]), "A4")
+    far = tile(subject_with([(1900, 100), (2000, 100)]), "A4")
+
+    assert Tile(0, 0) in near.bridges
+    assert {each.row for each in near.printed} == {0}
+    assert [each.column for each in near.printed] == list(range(len(near.printed)))
+    assert Tile(0, 0) in far.blank
 
 
 def test_the_window_of_a_large_wall_is_left_out():

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 SINGLY = 6000
 """Parts of one wall beyond which they are not drawn one by one: nobody could tell them apart,
 and the file would take seconds to open (invented)."""
+_ROOMY = 3.2
+"""Letters to a cell from which screws and kits are numbered in it."""
 
 
 def cell_letters(subject: Subject, place: Place) -> float:
@@ -57,7 +59,7 @@ def body(subject: Subject, place: Place) -> list[Mark]:
     marks += _studs(subject, place)
     if parts_singly(subject, place):
         marks += _parts(subject, place)
-    marks += _cut_outs(subject, place) + _accessories(subject, place)
+    marks += _kits(subject, place) + _cut_outs(subject, place) + _accessories(subject, place)
     if screws_singly(subject, place):
         marks += _screws(subject, place)
     marks.append(place.box(0, 0, *subject.size_mm, "wall"))
@@ -174,6 +176,22 @@ def _accessories(subject: Subject, place: Place) -> list[Mark]:
     return marks
 
 
+def _kits(subject: Subject, place: Place) -> list[Mark]:
+    """Write the number of a bag into the cell that is mounted first of it."""
+    if not parts_singly(subject, place) or cell_letters(subject, place) < _ROOMY:
+        return []
+    corners = {(cell.column, cell.row): cell for cell in subject.panelling.cells}
+    size = 0.6 * place.letter
+    marks: list[Mark] = []
+    for kit in subject.kits:
+        first = corners.get(kit.cells[0])
+        if first is not None:
+            x, y = place.at(first.x_mm, first.y_mm)
+            at = (x + 0.9 * place.letter, y + 0.35 * place.letter)
+            marks.append(Text(*at, f"kit {kit.number}", size, "warned"))
+    return marks
+
+
 def _screws(subject: Subject, place: Place) -> list[Mark]:
     unit = place.letter
     cell = cell_letters(subject, place)
@@ -184,7 +202,7 @@ def _screws(subject: Subject, place: Place) -> list[Mark]:
     for left in subject.skipped:
         marks += left_out(*place.at(left.x_mm, left.y_mm), 0.7 * size)
     beside = min(0.15 * cell, 0.75) * unit + 0.1 * unit
-    if cell >= 3.2:
+    if cell >= _ROOMY:
         marks += [
             Text(x + beside, y - 0.85 * unit, str(number), 0.6 * unit)
             for number, (x, y) in ((n, place.at(f.x_mm, f.y_mm)) for n, f in subject.fixings)

@@ -85,7 +85,8 @@ def instructions(subject: Subject, tiling: Tiling) -> tuple[str, ...]:
 
 def counted_words(tiling: Tiling) -> str:
     """Say how many pages a template has."""
-    joined = f", {len(tiling.bridges)} of them only to join others" if tiling.bridges else ""
+    count = len(tiling.bridges)
+    joined = f", {count} of them without a hole to join the others" if count else ""
     blank = f"; {thing(len(tiling.blank), 'tile')} without a hole left out" if tiling.blank else ""
     return (
         f"{tiling.pages} pages of {tiling.paper}: this overview and "

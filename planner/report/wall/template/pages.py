@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 CHECK_MM = 100.0
 """Length of the bars by which to check a printer's scale."""
+_CORNER = Tile(0, 0)
 _LETTER = 2.8
 _LEVELS_MAX = 8
 """Lines of one direction beyond which they would hide the holes (invented)."""
@@ -135,7 +136,7 @@ def _lattice(tiling: Tiling, tile: Tile, view: View) -> list[Mark]:
         at = view.at(*corner)
         marks += [Disc(*at, 1.8, "thin"), cross(*at, 4.5, "thick")]
     at_x, at_y = view.at(x, y)
-    place = f"x {fmt(x, 1)}  y {fmt(y, 1)}" + ": datum" * (tile == Tile(0, 0))
+    place = f"x {fmt(x, 1)}  y {fmt(y, 1)}" + ": datum" * (tile == _CORNER)
     return [*marks, *_backed(at_x + 5.5, at_y + 1.5, place)]
 
 
@@ -167,7 +168,8 @@ def _words(subject: Subject, tiling: Tiling, tile: Tile) -> list[Mark]:
     corner_x, corner_y = tiling.corner_mm(tile)
     own = sum(tiling.tile_of(fixing.x_mm, fixing.y_mm) == tile for _, fixing in subject.fixings)
     page = tiling.printed.index(tile) + 2
-    holes = thing(own, "hole") if own else "no hole: it joins its neighbours"
+    no_hole = "No hole: for the wall's corner" if tile == _CORNER else "No hole: to join others"
+    holes = thing(own, "hole") if own else no_hole
     title = f"{tile.name}  {plain(subject.name)}  (page {page} of {tiling.pages})"
     lower_left = (
         f"Lower left cross: {fmt(corner_x, 1)} mm to the right of and {fmt(corner_y, 1)} mm "

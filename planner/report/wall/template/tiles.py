@@ -62,7 +62,7 @@ class Tiling:
     """How one wall is cut: `page_mm` is a sheet as it lies, `step_mm` a cell of the lattice.
 
     `holes` are the tiles with a hole, `bridges` those without that join neighbouring groups
-    of them; both are printed. `blank` are left out.
+    of them, or the wall's corner; both are printed. `blank` are left out.
     """
 
     paper: str
@@ -145,7 +145,7 @@ def _tiling(subject: Subject, paper: str, page_mm: tuple[float, float]) -> Tilin
         blank=(),
     )
     holes = {bare.tile_of(fixing.x_mm, fixing.y_mm) for _, fixing in subject.fixings}
-    bridges = _bridges(holes) if len(holes) <= PAGES_MAX else set()
+    bridges = _bridges(holes) if len(holes) <= PAGES_MAX else set[Tile]()
     everything = {Tile(row, column) for row in range(rows) for column in range(columns)}
     return Tiling(
         paper=paper,
@@ -160,12 +160,16 @@ def _tiling(subject: Subject, paper: str, page_mm: tuple[float, float]) -> Tilin
 
 
 def _bridges(holes: set[Tile]) -> set[Tile]:
-    """Return blank tiles that join groups of tiles over short gaps, the shortest first."""
-    groups = _groups(holes)
+    """Return blank tiles that join groups of tiles over short gaps, the shortest first.
+
+    The tile with the wall's corner is one to be joined, for the whole is hung by it.
+    """
+    wanted = holes | {Tile(0, 0)} if holes else holes
+    groups = _groups(wanted)
     group_of = {each: index for index, group in enumerate(groups) for each in group}
     gaps = sorted(
         (_apart(a, b), a, b)
-        for a, b in combinations(sorted(holes), 2)
+        for a, b in combinations(sorted(wanted), 2)
         if group_of[a] != group_of[b] and _apart(a, b) <= BRIDGE_MAX + 1
     )
     found: set[Tile] = set()
@@ -174,7 +178,8 @@ def _bridges(holes: set[Tile]) -> set[Tile]:
         if joined != gone:
             found |= _between(a, b)
             group_of = {each: joined if of == gone else of for each, of in group_of.items()}
-    return found - holes
+    joined_on = any(near in holes | found for near in _neighbours(Tile(0, 0)))
+    return (found | wanted if joined_on else found) - holes
 
 
 def _groups(tiles: set[Tile]) -> list[list[Tile]]:
