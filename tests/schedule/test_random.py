@@ -75,6 +75,29 @@ def test_hands_are_booked_as_a_plain_list_of_visits_says(problem, random):
 
 
 @QUICK
+@given(lean_weekends(), st.randoms(use_true_random=False))
+def test_spools_that_are_put_on_are_counted(problem, random):
+    """Each that the printer has not held since its last run; counted here run by run."""
+    board = filled(problem, random)
+    begins = sorted(
+        (s, m, j) for j, (s, m) in enumerate(zip(board.start, board.machine, strict=True))
+    )
+    on: dict[int, int] = {}
+    put_on = 0
+    for start, machine, plate in begins:
+        if start < 0:
+            continue
+        spools = [board.spool[plate]]
+        if plate in board.second:
+            spools.append(board.second[plate].spool)
+        for spool in spools:
+            put_on += on.get(machine) != spool
+            on = {m: s for m, s in on.items() if s != spool} | {machine: spool}
+
+    assert board.changes == put_on
+
+
+@QUICK
 @given(weekends(), st.randoms(use_true_random=False))
 def test_the_short_cut_past_the_last_visits_is_safe(problem, random):
     """Where the finish is early enough by the rule of thumb, every plate is taken off."""

@@ -153,6 +153,41 @@ def test_one_spool_is_tried_before_two():
     assert (only_run(problem).spool, only_run(problem).second_spool) == ("z", None)
 
 
+def test_a_plate_waits_until_both_of_its_spools_are_free():
+    """The fuller one feeds another printer, which has no time for more, until hour 5."""
+    problem = weekend(
+        [
+            plate("other", {"b": 5 * H}, grams=80, priority=0),
+            plate("two", {"a": H}, grams=100, priority=1),
+        ],
+        slots=[slot("a", changes_over=True), slot("b")],
+        spools=[spool("x", 60), spool("y", 150)],
+        deadline_s=6 * H,
+        attendance=[window(0, 6 * H)],
+    )
+    runs = {run.plate: run for run in plan_weekend(problem, effort=1).runs}
+
+    assert runs["other"].start == at(0)
+    assert (runs["two"].start, runs["two"].spool, runs["two"].second_spool) == (at(5 * H), "x", "y")
+
+
+def test_a_second_spool_is_put_on_though_the_first_one_is_on_already():
+    """So the visit changes a spool; the one after it, from the second, does not."""
+    plates = [
+        plate(name, {"a": H}, grams=grams, priority=i)
+        for i, (name, grams) in enumerate({"p": 70, "q": 70, "r": 15}.items())
+    ]
+    problem = weekend(
+        plates, slots=[slot("a", changes_over=True)], spools=[spool("x", 100), spool("y", 60)]
+    )
+    plan = plan_weekend(problem, effort=1)
+    starts = [visit for visit in plan.visits if visit.start]
+
+    assert [run.spool for run in plan.runs] == ["x", "x", "y"]
+    assert [run.second_spool for run in plan.runs] == [None, "y", None]
+    assert [visit.change_spool for visit in starts] == [True, True, False]
+
+
 def test_two_spools_must_be_alike():
     """A plate of any colour is not fed from grey and black."""
     problem = weekend(
