@@ -47,7 +47,14 @@ def wall(file: Path, *, out: Path | None, paper: str, force: bool, as_json: bool
     told = (answer.counted, answer.mounting)
     written: tuple[Path, ...] = ()
     if out is not None:
-        written = write_wall(*told, out, paper=paper, force=force, stage_of=answer.stages)
+        written = write_wall(
+            *told,
+            out,
+            paper=paper,
+            force=force,
+            stage_of=answer.stages,
+            kits=taken.order.kits,
+        )
     with printing():
         if as_json:
             click.echo(dump(wall_document(answer, taken)), nl=False)
