@@ -45,7 +45,7 @@ def lower_bound(instance: Instance, plates: Sequence[int]) -> Bound | None:
     if not plates:
         return None
     starts = starts_of(instance)
-    heads, ends = _heads_and_ends(instance, starts)
+    heads, ends = heads_and_ends(instance, starts)
     work_s, advice = _printers(instance, starts, {j: heads[j] for j in plates})
     arguments = [
         (max(ends[j] for j in plates), "the plate that can end no sooner, by what it waits for"),
@@ -57,7 +57,7 @@ def lower_bound(instance: Instance, plates: Sequence[int]) -> Bound | None:
     return Bound(finish_s=finish_s, words=words, advice=advice)
 
 
-def _heads_and_ends(instance: Instance, starts: Starts) -> tuple[list[int], list[int]]:
+def heads_and_ends(instance: Instance, starts: Starts) -> tuple[list[int], list[int]]:
     """Return when each plate's checks can be over, and when it can end, as if it were alone."""
     heads, ends = [0] * len(instance.options), [NEVER] * len(instance.options)
     for plate in instance.gates_first:

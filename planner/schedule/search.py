@@ -68,9 +68,7 @@ class _Search:
         key = board.key(power)
         shown = (key[0], board.finish_s)
         if self.best_rank is None or shown <= self.best_rank[:2]:
-            hurry = board.finish_s > self.calm_until_s
-            left_on = len(board.take_off_last()) if hurry else 0
-            rank = (*shown, left_on, self._urgent_ends(board), alone_s(board), board.changes)
+            rank = _rank(board, shown, self.urgency, self.calm_until_s)
             if self.best_rank is None or rank < self.best_rank:
                 self.best, self.best_rank, self.best_choice = board, rank, choice
         return key, board
@@ -126,8 +124,21 @@ class _Search:
             keep = not keep
         return _Choice(order, wishes, keep)
 
-    def _urgent_ends(self, board: Board) -> int:
-        return sum(u * end for u, end in zip(self.urgency, board.end, strict=True) if u and end > 0)
+
+def rank_of(board: Board) -> Rank:
+    """Return what decides between finished plans: smaller is better."""
+    instance = board.instance
+    shown = board.cost(), board.finish_s
+    return _rank(board, shown, _urgency(instance), _calm_until_s(instance))
+
+
+def _rank(
+    board: Board, shown: tuple[int, int], urgency: tuple[int, ...], calm_until_s: int
+) -> Rank:
+    hurry = board.finish_s > calm_until_s
+    left_on = len(board.take_off_last()) if hurry else 0
+    urgent_ends = sum(u * end for u, end in zip(urgency, board.end, strict=True) if u and end > 0)
+    return (*shown, left_on, urgent_ends, alone_s(board), board.changes)
 
 
 def _on_last_printer(board: Board) -> list[int]:

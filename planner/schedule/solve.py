@@ -12,6 +12,7 @@ from planner.schedule.clock import NEVER, local_time
 from planner.schedule.faults import weekend_faults
 from planner.schedule.instance import instance_of
 from planner.schedule.model import WeekendPlan
+from planner.schedule.prove.proof import prove
 from planner.schedule.reasons import (
     change_remarks,
     drying_remarks,
@@ -41,6 +42,7 @@ def plan_weekend(
     *,
     effort: int = EFFORT,
     seed: int = 0,
+    proof: int = 0,
     first: Sequence[tuple[str, str]] = (),
     progress: Progress = silent,
 ) -> WeekendPlan:
@@ -59,9 +61,11 @@ def plan_weekend(
     deadline, else left out. The check of a gate plate begins when it has been taken off, and
     its `check_s` passes only while somebody is there.
 
-    `effort` counts units of `PLACEMENTS`; the same weekend, effort and seed give the same
-    plan on any machine. `first` is an earlier plan to begin from: (plate, machine) in the
-    order of their starts; strange names are passed over. `lower_bound` is for the plates that
+    `effort` counts units of `PLACEMENTS`, and `proof` as much work to raise the bound and to
+    better the plan by proving, which is not begun where the plan is proven already. The same
+    weekend, effort, proof and seed give the same plan on any machine. `first` is an earlier
+    plan to begin from: (plate, machine) in the order of their starts; strange names are passed
+    over. `lower_bound` is for the plates that
     have a place; `remarks` name the plates that stay on their printers in the end. Raises
     InputError if the plates contradict themselves, and RuntimeError if the plan breaks a
     rule, which is a fault of this program.
@@ -80,7 +84,7 @@ def plan_weekend(
         first=_first(weekend, instance, first),
         progress=progress,
     )
-    plan = _plan_of(weekend, board)
+    plan = _plan_of(weekend, board, proof=proof, seed=seed, progress=progress)
     violations = check(weekend, plan)
     if violations:
         raise RuntimeError("the plan breaks its own rules: " + "; ".join(violations))
@@ -108,9 +112,21 @@ def _goal(instance: Instance) -> Bound | None:
     return lower_bound(instance, [j for j in instance.plates if can_be_printed(instance, j)])
 
 
-def _plan_of(weekend: Weekend, board: Board) -> WeekendPlan:
+def _plan_of(
+    weekend: Weekend,
+    board: Board,
+    *,
+    proof: int = 0,
+    seed: int = 0,
+    progress: Progress = silent,
+) -> WeekendPlan:
+    bound = lower_bound(board.instance, placed(board))
+    if bound is not None and proof:
+        progress("proof", 0, 1, note="how much earlier any plan could end")
+        proven = prove(board.instance, board, bound, effort=proof, seed=seed)
+        board, bound = proven.board, proven.bound
+        progress("proof", 1, 1)
     plates = placed(board)
-    bound = lower_bound(board.instance, plates)
     left_on = board.take_off_last()
     visits = visits_of(weekend, board)
     return WeekendPlan(

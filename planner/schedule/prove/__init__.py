@@ -1,0 +1,1 @@
+"""Proofs: bounds from fractions of printer schedules, and a constraint solver."""
