@@ -18,6 +18,7 @@ from planner.layers.plate import by_feature_s
 from planner.report.kits import kits_entries
 from planner.report.sizes import why_small
 from planner.report.strength_words import strength_entry
+from planner.report.surely import everything_entry, promise_entry
 from planner.report.words import errand, iso, merged, number, plate_time, up_name, zone_of
 
 if TYPE_CHECKING:
@@ -69,6 +70,8 @@ def plan_document(plan: Plan) -> Document:
         "bounds": _bounds(plan),
         "odds": number(plan.odds, 6),
         "weekend_odds": _weekend_odds(plan),
+        "everything": everything_entry(plan),
+        "promise": promise_entry(plan),
         "left_out": [{"part": p, "copies": n, "why": why} for p, n, why in plan.left_out],
         "unscheduled": _unscheduled(plan.weekend),
         "sets": _sets(plan.weekend),
@@ -384,6 +387,7 @@ def _weekend_odds(plan: Plan) -> Document | None:
     return {
         "trials": odds.trials,
         "by_deadline": number(odds.by_deadline, 6),
+        "if_none_failed": number(odds.if_none_failed, 6),
         "give_or_take": number(odds.give_or_take(odds.by_deadline), 6),
         "done_by": [
             {"share": share, "at": None if at is None else iso(at, zone)}

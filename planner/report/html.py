@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.audit.order import grouped
 from planner.audit.words import listed
-from planner.report import money, sizes, words
+from planner.report import money, sizes, surely, words
 from planner.report.drawing import draw_plan_plate, part_numbers
 from planner.report.kits import kits_view
 from planner.report.page import drawn, style, template
@@ -19,6 +19,7 @@ from planner.report.palette import kind_class
 from planner.report.roster import roster_of_plan
 from planner.report.strength_page import strength_view
 from planner.report.timeline import draw_days, draw_timeline
+from planner.report.whatif import what_if_view
 from planner.report.words import zone_of
 
 if TYPE_CHECKING:
@@ -28,11 +29,12 @@ if TYPE_CHECKING:
     from planner.handover.model import Plan, PlannedPlate, ReadyPart
     from planner.layers.model import PrintTime
     from planner.schedule.model import Visit
+    from planner.whatif.model import WhatIf
 
 View = dict[str, Any]
 
 
-def plan_html(plan: Plan) -> str:
+def plan_html(plan: Plan, what_if: WhatIf | None = None) -> str:
     """Return the page as text; the same plan gives the same bytes."""
     page, roster = template("plan.html.j2"), roster_of_plan(plan)
     return page.render(
@@ -56,6 +58,9 @@ def plan_html(plan: Plan) -> str:
         hours_won=sizes.hours_won(plan),
         sets=words.sets_told(plan.weekend),
         blocked=any(machine.blocked for machine in roster.weekend.machines),
+        surely=surely.told(plan),
+        spare_rows=surely.spares_view(plan.spares),
+        what_if=None if what_if is None else what_if_view(what_if),
         cautions=plan.cautions,
         notes=sorted(plan.job.notes.items()),
         time_remarks=_time_remarks(plan),

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from planner.audit.cautions import FIRE
-from planner.report import money, sizes, words
+from planner.report import money, sizes, surely, words
 from planner.report.bars import print_timeline
 from planner.report.errands import alone_words
 from planner.report.estimates import print_estimate
@@ -245,6 +245,7 @@ def _print_totals(console: Console, plan: Plan) -> None:
         *([("To buy", money.shopping_sum(plan))] if money.shopping_sum(plan) else []),
         ("Odds", f"{words.share(plan.odds)} that every part comes out in number"),
         ("", "; ".join(words.weekend_odds(plan))),
+        *[("", line) for line in surely.told(plan)],
         ("Finish", _finish_words(plan.weekend, zone_of(plan))),
     ]
     print_table(console, "Totals", (*left(""), *flow("")), rows)

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from planner.handover.model import Plan
+    from planner.whatif.model import WhatIf
 
 MANIFEST = ".platewright.json"
 ALWAYS = (
@@ -43,7 +44,9 @@ _STALE = re.compile(
 """Only names of this form are ever removed, whatever a list from elsewhere may say."""
 
 
-def write_plan(plan: Plan, out: Path, *, force: bool) -> tuple[Path, ...]:
+def write_plan(
+    plan: Plan, out: Path, *, force: bool, what_if: WhatIf | None = None
+) -> tuple[Path, ...]:
     """Write the files of a plan into the folder `out`; return their paths.
 
     Files of an earlier run that nobody touched are replaced, its plates that are gone from
@@ -51,7 +54,7 @@ def write_plan(plan: Plan, out: Path, *, force: bool) -> tuple[Path, ...]:
     not ours or was edited since (unless `force`), and if the folder cannot be written; then
     what was there before is unchanged.
     """
-    return write_folder(render_plan(plan), out, force=force)
+    return write_folder(render_plan(plan, what_if), out, force=force)
 
 
 def write_folder(
@@ -90,13 +93,13 @@ def check_folder(
     refuse(obstacles([manifest], lambda path: force or bool(_load(path)), root=out))
 
 
-def render_plan(plan: Plan) -> dict[str, bytes]:
+def render_plan(plan: Plan, what_if: WhatIf | None = None) -> dict[str, bytes]:
     """Return every file of a plan as bytes, by its name inside the folder."""
     roster, names = roster_of_plan(plan), plate_file_names([plate.id for plate in plan.plates])
     plates = {f"plates/{names[plate.id]}.3mf": plan_plate_3mf(plan, plate) for plate in plan.plates}
     return {
         "plan.json": dump(plan_document(plan)).encode(),
-        "plan.html": plan_html(plan).encode(errors="replace"),
+        "plan.html": plan_html(plan, what_if).encode(errors="replace"),
         "visits.html": visits_html(roster).encode(errors="replace"),
         "sheets.html": sheets_html(roster, plan).encode(errors="replace"),
         **plates,

@@ -84,7 +84,7 @@ def plan_weekend(
         first=_first(weekend, instance, first),
         progress=progress,
     )
-    plan = _plan_of(weekend, board, proof=proof, seed=seed, progress=progress)
+    plan = plan_of(weekend, board, proof=proof, seed=seed, progress=progress)
     violations = check(weekend, plan)
     if violations:
         raise RuntimeError("the plan breaks its own rules: " + "; ".join(violations))
@@ -112,7 +112,7 @@ def _goal(instance: Instance) -> Bound | None:
     return lower_bound(instance, [j for j in instance.plates if can_be_printed(instance, j)])
 
 
-def _plan_of(
+def plan_of(
     weekend: Weekend,
     board: Board,
     *,
@@ -120,6 +120,7 @@ def _plan_of(
     seed: int = 0,
     progress: Progress = silent,
 ) -> WeekendPlan:
+    """Return what a filled board says, proven with the effort `proof`, as people read it."""
     bound = lower_bound(board.instance, placed(board))
     if bound is not None and proof:
         progress("proof", 0, 1, note="how much earlier any plan could end")

@@ -12,7 +12,7 @@ from planner.schedule.instance import instance_of
 from planner.schedule.odds.attempts import Drawn, weekends_drawn
 from planner.schedule.odds.simulate import brackets_of, intent_of
 from planner.schedule.odds.trial import Trial
-from planner.schedule.solve import _plan_of as plan_of_board
+from planner.schedule.solve import plan_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -140,7 +140,7 @@ def _planned(weekend: Weekend, instance: Instance, intent: Intent) -> WeekendPla
     sure = [Drawn({kind: 1.0 for kind, _ in instance.options[j]}, ()) for j in instance.plates]
     trial = Trial(instance, sure, intent)
     trial.run()
-    made = plan_of_board(weekend, trial.board)
+    made = plan_of(weekend, trial.board)
     violations = check(weekend, made)
     if violations:
         raise RuntimeError("the plan breaks its own rules: " + "; ".join(violations))
