@@ -11,6 +11,9 @@ from planner.cli.options import PlacePath, as_json, existing_file
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from planner.handover.quick.taken import Taken
+    from planner.handover.walls import WallAnswer
+
 
 @click.command()
 @existing_file("file")
@@ -39,29 +42,35 @@ def wall(file: Path, *, out: Path | None, paper: str, force: bool, as_json: bool
     from planner.report.document import dump
     from planner.report.wall.document import wall_document
     from planner.report.wall.terminal import print_wall
-    from planner.report.wall.write import drawings, template_words, write_wall
 
     answer = answer_for(file)
     with progress_bar() as progress:
         taken = what_walls_take(answer, progress=progress)
-    told = (answer.counted, answer.mounting)
-    written: tuple[Path, ...] = ()
-    if out is not None:
-        written = write_wall(
-            *told,
-            out,
-            paper=paper,
-            force=force,
-            stage_of=answer.stages,
-            kits=taken.order.kits,
-        )
+    written = () if out is None else _drawn(answer, taken, out, paper=paper, force=force)
     with printing():
         if as_json:
             click.echo(dump(wall_document(answer, taken)), nl=False)
         else:
             print_wall(console(), answer, taken)
-    if out is not None:
-        for words in template_words(drawings(*told, paper=paper)):
-            remark(words)
-        remark(f"Wrote {len(written)} files to {out}")
+    for words in written:
+        remark(words)
     return int(answer.must_stop)
+
+
+def _drawn(
+    answer: WallAnswer, taken: Taken, out: Path, *, paper: str, force: bool
+) -> tuple[str, ...]:
+    """Write the drawings; return what is to be said of them."""
+    from planner.report.wall.write import drawings, template_words, write_wall
+
+    told = (answer.counted, answer.mounting)
+    written = write_wall(
+        *told,
+        out,
+        paper=paper,
+        force=force,
+        stage_of=answer.stages,
+        kits=taken.order.kits,
+    )
+    pages = template_words(drawings(*told, paper=paper))
+    return (*pages, f"Wrote {len(written)} files to {out}")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from planner.handover.quick.variants import estimate_walls
 from planner.handover.workers import in_turn
 from planner.progress import silent
 from planner.wall.order.kits import order_of
@@ -38,5 +37,7 @@ def what_walls_take(
     order = order_of(answer.counted, answer.mounting.fixings, stage_of=answer.stages)
     if answer.job is None:
         return Taken(order=order)
+    from planner.handover.quick.variants import estimate_walls  # noqa: PLC0415 (slow to import)
+
     estimate, variants = estimate_walls(answer.job, workers=workers, progress=progress)
     return Taken(order=order, estimate=estimate, variants=variants)
