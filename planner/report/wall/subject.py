@@ -119,7 +119,7 @@ def hung_by_cell(panelling: Panelling) -> dict[tuple[int, int], tuple[str, ...]]
 def _stacked(panelling: Panelling) -> frozenset[str]:
     first: dict[tuple[str, float, float], str] = {}
     found = set()
-    for placed in panelling.placed:
+    for placed in (each for each in panelling.placed if not each.hung):
         if first.setdefault((placed.spot, placed.x_mm, placed.y_mm), placed.part) != placed.part:
             found.add(placed.spot)
     return frozenset(found)

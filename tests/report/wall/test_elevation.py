@@ -201,6 +201,21 @@ def test_legend_counts_what_is_drawn(big):
     assert f"{len(big.fixings) - on_studs} fixings" in words
 
 
+def test_every_accessory_has_its_name_or_number_on_its_plate(big):
+    """On a screen, where cells are small, the number; two in one cell are told together."""
+    hung = tuple(Hung(thing=f"thing {n}", cell=(n, 2)) for n in range(1, 9))
+    hung += (Hung(thing="thing 1", cell=(3, 5)), Hung(thing="thing 8", cell=(3, 5)))
+    subject = subject_of(replace(WALLS["big"], hung=hung))
+
+    words = [mark.text for mark in screen_sheet(subject).marks if isinstance(mark, Text)]
+    for n in range(1, 9):
+        number = str(subject.numbers[f"thing {n}"])
+        assert f"{number} thing {n}: {2 if n in {1, 8} else 1}" in words
+        assert number in words
+    printed = [m.text for m in paper_sheets(subject, "A4")[0].marks if isinstance(m, Text)]
+    assert f"{subject.numbers['thing 1']}+{subject.numbers['thing 8']}" in printed
+
+
 def test_screws_left_out_are_told_with_their_reason():
     """One line for each reason, with how many."""
     subject = subject_of(bare_wall(), skip=lambda j: "near the edge" if j.row == 0 else "")
@@ -222,9 +237,9 @@ def test_stages_have_tones_and_a_legend():
     assert tone(plain, "key").startswith("kind-")
     assert stages_of(staged) == [1, 2, 3]
     assert [tone(staged, part) for part in ("panel", "key", "trim")] == [
-        "stage-1",
         "stage-2",
         "stage-3",
+        "stage-4",
     ]
     for said in ("panel: 24, stage 1", "key: 38, stage 2", "trim: 20, stage 3"):
         assert any(word.endswith(said) for word in words)

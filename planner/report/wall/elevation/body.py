@@ -187,7 +187,7 @@ def _kits(subject: Subject, place: Place) -> list[Mark]:
         first = corners.get(kit.cells[0])
         if first is not None:
             x, y = place.at(first.x_mm, first.y_mm)
-            at = (x + 0.9 * place.letter, y + 0.35 * place.letter)
+            at = (x + 0.9 * place.letter, y + 0.45 * place.letter)
             marks.append(Text(*at, f"kit {kit.number}", size, "warned"))
     return marks
 

@@ -46,7 +46,7 @@ PX_WIDTH = 900.0
 """Width of the picture on a screen, before the page scales it; invented."""
 _SCREEN, _SCREEN_LETTER = 1000.0, 21.0
 """Letters of 1/48 of the width are 8 px high on a telephone of 390 px, as plates have them."""
-_EDGE_MM, _LETTER_MM = 10.0, 3.0
+_EDGE_MM, _LETTER_MM, _SMALL_MM = 10.0, 3.0, 2.5
 _HEAD, _LEGEND_LINES = 3.0, 4
 """Room for the title, in letters, and lines of legend to find room for in any case."""
 _UNDER_TITLE_MM = 20.0
@@ -84,18 +84,21 @@ def paper_sheets(subject: Subject, paper: str) -> tuple[Sheet, ...]:
     ratio = _reduction(subject, (wide, high))
     place = _place(subject, ratio, (wide, high))
     told = entries(subject, place)
-    here, rest = _split(told, place, wide)
+    letter, here, rest = _split(told, place, wide)
     title = f"{plain(subject.name)}: elevation, {_ratio_words(ratio)} on {paper}"
     under = place.y - (ROOM.below + LINE) * _LETTER_MM
     marks = [
         *body(subject, place),
         *measures(subject, place),
         *_scale_bar(subject, place, under + 0.9 * _LETTER_MM, wide - _EDGE_MM),
-        *_legend(here, under, wide),
+        *_legend(here, under, wide, letter),
     ]
     pages = [
         marks,
-        *(_legend(part, high - _UNDER_TITLE_MM, wide) for part in _paged(rest, wide, high)),
+        *(
+            _legend(part, high - _UNDER_TITLE_MM, wide, _LETTER_MM)
+            for part in _paged(rest, wide, high)
+        ),
     ]
     return tuple(
         Sheet(
@@ -153,36 +156,42 @@ def _place(subject: Subject, ratio: float, size: tuple[float, float]) -> Place:
     )
 
 
-def _split(told: Entries, place: Place, wide: float) -> tuple[Entries, Entries]:
-    """Part the legend into what stands under the drawing and what goes to further pages."""
-    lines = (place.y - _EDGE_MM) / _LETTER_MM - ROOM.below - LINE
-    return _first(told, int(lines / LINE + 1e-9), wide)
+def _split(told: Entries, place: Place, wide: float) -> tuple[float, Entries, Entries]:
+    """Part the legend into what stands under the drawing and what goes to further pages.
+
+    The size of its letters comes first: small ones, if those spare a page.
+    """
+    room = place.y - _EDGE_MM - (ROOM.below + LINE) * _LETTER_MM
+    for letter in (_LETTER_MM, _SMALL_MM):
+        here, rest = _first(told, int(room / (LINE * letter) + 1e-9), wide, letter)
+        if not rest:
+            return letter, here, rest
+    return _LETTER_MM, *_first(told, int(room / (LINE * _LETTER_MM) + 1e-9), wide, _LETTER_MM)
 
 
 def _paged(rest: Entries, wide: float, high: float) -> list[Entries]:
     lines = int((high - _UNDER_TITLE_MM - _EDGE_MM) / (LINE * _LETTER_MM))
     pages = []
     while rest:
-        page, rest = _first(rest, lines, wide)
+        page, rest = _first(rest, lines, wide, _LETTER_MM)
         pages.append(page)
     return pages
 
 
-def _first(told: Entries, lines: int, wide: float) -> tuple[Entries, Entries]:
+def _first(told: Entries, lines: int, wide: float, letter: float) -> tuple[Entries, Entries]:
     """Return as many entries as find room in so many lines, and the others."""
-    room = wide - 2 * _EDGE_MM
 
     def too_many(count: int) -> bool:
-        return set_out(told[:count], room, _LETTER_MM).rows > lines
+        return set_out(told[:count], wide - 2 * _EDGE_MM, letter).rows > lines
 
     count = bisect_left(range(1, len(told) + 1), x=True, key=too_many)
     return told[:count], told[count:]
 
 
-def _legend(told: Entries, top: float, wide: float) -> list[Mark]:
+def _legend(told: Entries, top: float, wide: float, letter: float) -> list[Mark]:
     room = wide - 2 * _EDGE_MM
-    legend = set_out(told, room, _LETTER_MM)
-    return legend_marks(legend, x=_EDGE_MM, top=top, width=room, letter=_LETTER_MM)
+    legend = set_out(told, room, letter)
+    return legend_marks(legend, x=_EDGE_MM, top=top, width=room, letter=letter)
 
 
 def _title(title: str, told: str, number: int, count: int, size: tuple[float, float]) -> list[Mark]:

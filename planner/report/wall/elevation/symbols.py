@@ -12,15 +12,17 @@ if TYPE_CHECKING:
     from planner.report.wall.subject import Subject
 
 
-_DARK_FROM = 4
-"""Stages from here on are so dark on paper that text on them must be light."""
+_FIRST_TONE, _DARK_FROM = 2, 4
+"""The tone of the first stage, for tone 1 is that of plain panels; and the tone from which text
+on it must be light."""
 
 
 def tone(subject: Subject, part: str) -> str:
     """Return the style of a part: its stage's tone if there are several stages, else its own."""
     stages = stages_of(subject)
     if len(stages) > 1:
-        return f"stage-{min(stages.index(subject.stages.get(part, 1)) + 1, PULLS)}"
+        rank = stages.index(subject.stages.get(part, 1))
+        return f"stage-{min(rank + _FIRST_TONE, PULLS)}"
     return kind_class(subject.numbers.get(part, 1))
 
 
@@ -30,8 +32,8 @@ def stages_of(subject: Subject) -> list[int]:
 
 
 def panel_tone(subject: Subject, part: str, kinds: int) -> str:
-    """Return the style of a panel: plain paper where there is only one kind and stage."""
-    if not part or (kinds <= 1 and len(stages_of(subject)) <= 1):
+    """Return the style of a panel: plain where there is only one kind, to let others stand out."""
+    if not part or kinds <= 1:
         return "panel"
     return f"plain-{tone(subject, part)}".replace("plain-kind", "plain")
 
@@ -77,13 +79,15 @@ def plaque(
     letter: float,
     style: str = "thing",
 ) -> list[Mark]:
-    """Return a plate with the first of the names that fits, shortened where none does."""
+    """Return a plate with the first of the names that fits, the last one small if need be."""
     (x, y), (width, height) = middle, size
-    text_size = min(0.8 * letter, 0.7 * height)
-    room = width - 0.3 * letter
-    text = next((name for name in names if width_of(name, text_size) <= room), "")
-    text = text or fitted(names[-1], text_size, room)
     box = Box(x - width / 2, y - height / 2, width, height, style)
+    text_size, room = min(0.8 * letter, 0.7 * height), width - 0.3 * letter
+    text = next((name for name in names if width_of(name, text_size) <= room), "")
+    if not text:
+        narrower = width_of(names[-1], text_size) / max(room, 1e-6)
+        text_size = max(text_size / narrower, 0.5 * letter)
+        text = fitted(names[-1], text_size, width)
     return [box, centred(x, y, text, text_size, _over(style))] if text else [box]
 
 
