@@ -241,7 +241,8 @@ def test_a_failure_half_way_leaves_everything_as_it_was(  # noqa: PLR0917 - fixt
     out = tmp_path / "out"
     small = [*(f"plates/P{n}.3mf" for n in range(5)), "plan.json", "plan.html", "runs.csv"]
     monkeypatch.setattr(
-        "planner.report.write.render_plan", lambda told: {n: told.job.name.encode() for n in small}
+        "planner.report.write.render_plan",
+        lambda told, _what_if: {n: told.job.name.encode() for n in small},
     )
     if existing:
         write_plan(plan, out, force=False)
