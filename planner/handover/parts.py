@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import partial
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError, Problem
@@ -18,7 +19,7 @@ from planner.solid.pose import pose
 from planner.solid.read import read_solid
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner.handover.workers import Workers
     from planner.job.model import Job, Machine, Need, Part
@@ -44,9 +45,16 @@ class PartSet:
 
 
 def prepare_parts(
-    job: Job, needs: Sequence[Need], *, workers: Workers = in_turn, progress: Progress = silent
+    job: Job,
+    needs: Sequence[Need],
+    *,
+    posed: Mapping[str, Posed] = MappingProxyType({}),
+    workers: Workers = in_turn,
+    progress: Progress = silent,
 ) -> PartSet:
     """Read, pose, lay and time every part that has to be printed.
+
+    `posed` are parts that have been read and posed as the job wants them, by name.
 
     One part that cannot be laid does not stop the others. Raises InputError with one problem
     per mesh that is refused, all of them at once.
@@ -54,7 +62,7 @@ def prepare_parts(
     wanted = [need for need in needs if need.to_print > 0]
     made: list[ReadyPart | FailedPart | InputError] = []
     progress("meshes and layers", 0, len(wanted))
-    for done, result in enumerate(workers(partial(_try, job), wanted), 1):
+    for done, result in enumerate(workers(partial(_try, job, posed), wanted), 1):
         progress("meshes and layers", done, len(wanted), note=wanted[done - 1].part)
         made.append(result)
     refused = [p for error in made if isinstance(error, InputError) for p in error.problems]
@@ -76,11 +84,13 @@ def ready_parts(
     return parts.ready
 
 
-def _try(job: Job, need: Need) -> ReadyPart | FailedPart | InputError:
+def _try(job: Job, known: Mapping[str, Posed], need: Need) -> ReadyPart | FailedPart | InputError:
     part = job.parts[need.part]
     where = f"part {part.name} ({part.where})"
     try:
-        posed = pose(read_solid(part.mesh, unit=part.unit, name=part.name), part.up)
+        posed = known.get(part.name) or pose(
+            read_solid(part.mesh, unit=part.unit, name=part.name), part.up
+        )
     except InputError as error:
         return InputError(*_placed(error, where))
     try:

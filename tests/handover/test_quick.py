@@ -26,7 +26,7 @@ def test_rows_fill_a_bare_bed_as_counted_by_hand(wide, deep, clearance, edge):
         for room, own in ((BED.bed_width_mm, wide), (BED.bed_depth_mm, deep))
     )
 
-    count = in_rows(BED, [(wide, deep, 10.0)], clearance_mm=clearance, edge_mm=edge)
+    count = in_rows(BED, ((wide, deep, 10.0),), clearance_mm=clearance, edge_mm=edge)
 
     assert count == across * back
 
@@ -35,8 +35,8 @@ def test_rows_take_the_better_turn():
     """A long box lies 2 x 5 one way and 1 x 10 the other: the most of both counts."""
     box, turned = (100.0, 20.0, 5.0), (20.0, 100.0, 5.0)
 
-    one = in_rows(BED, [box], clearance_mm=2.0, edge_mm=0.0)
-    both = in_rows(BED, [box, turned], clearance_mm=2.0, edge_mm=0.0)
+    one = in_rows(BED, (box,), clearance_mm=2.0, edge_mm=0.0)
+    both = in_rows(BED, (box, turned), clearance_mm=2.0, edge_mm=0.0)
 
     assert one == 2 * floor((BED.bed_depth_mm + 2) / 22)
     assert both == max(one, floor((BED.bed_width_mm + 2) / 22) * 2)
@@ -46,7 +46,7 @@ def test_a_clip_in_a_corner_costs_one_box():
     """Of 2 x 2 boxes of 100 mm on 220 mm the one over the clip is lost, whatever the corner."""
     clipped = replace(BED, keep_out=(Rectangle(x_min_mm=0, x_max_mm=20, y_min_mm=0, y_max_mm=20),))
 
-    count = in_rows(clipped, [(105.0, 105.0, 5.0)], clearance_mm=4.0, edge_mm=3.0)
+    count = in_rows(clipped, ((105.0, 105.0, 5.0),), clearance_mm=4.0, edge_mm=3.0)
 
     assert count == 3
 
@@ -55,7 +55,7 @@ def test_a_box_too_tall_lies_nowhere():
     """Height counts too."""
     tall = BED.height_mm + 0.1
 
-    assert in_rows(BED, [(10.0, 10.0, tall)], clearance_mm=4.0, edge_mm=3.0) == 0
+    assert in_rows(BED, ((10.0, 10.0, tall),), clearance_mm=4.0, edge_mm=3.0) == 0
 
 
 @pytest.fixture(scope="module")

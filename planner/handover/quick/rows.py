@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import floor
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from planner.settings.model import Printer, Rectangle
 
@@ -16,8 +17,9 @@ SLACK_MM = 1e-6
 """Room for rounding: two boxes of exactly half the bed fit."""
 
 
+@lru_cache(maxsize=4096)
 def in_rows(
-    printer: Printer, sizes_mm: Sequence[Size], *, clearance_mm: float, edge_mm: float
+    printer: Printer, sizes_mm: tuple[Size, ...], *, clearance_mm: float, edge_mm: float
 ) -> int:
     """Return how many boxes lie on the bed in rows and columns, in the best of their turns.
 

@@ -100,7 +100,8 @@ def _ready(job: Job, made: PartSet, workers: Workers, progress: Progress) -> Par
     ]
     taken = {ready.part.name for ready in same}
     rest = [need for need in wanted if need.part not in taken]
-    new = prepare_parts(job, rest, workers=workers, progress=progress)
+    posed = {name: ready.posed for name, ready in known.items()}  # no change turns a part
+    new = prepare_parts(job, rest, posed=posed, workers=workers, progress=progress)
     order = {need.part: number for number, need in enumerate(wanted)}
     ready: Sequence[ReadyPart] = sorted((*same, *new.ready), key=lambda r: order[r.part.name])
     return replace(new, ready=tuple(r for r in ready if r.need.to_print > 0))
