@@ -62,7 +62,7 @@ def prepare_parts(
     wanted = [need for need in needs if need.to_print > 0]
     made: list[ReadyPart | FailedPart | InputError] = []
     progress("meshes and layers", 0, len(wanted))
-    for done, result in enumerate(workers(partial(_try, job, posed), wanted), 1):
+    for done, result in enumerate(workers(partial(_try, job, dict(posed)), wanted), 1):
         progress("meshes and layers", done, len(wanted), note=wanted[done - 1].part)
         made.append(result)
     refused = [p for error in made if isinstance(error, InputError) for p in error.problems]
