@@ -82,8 +82,13 @@ def write_wall(
     edited since (unless `force`), and if the folder cannot be written.
     """
     told = drawings(counted, mounting, paper=paper, stage_of=stage_of, kits=kits)
-    check_folder(out, [out / name for name in _names(told)], force=force, listed=LISTED)
+    check_out(told, out, force=force)
     return write_folder(render_wall(told, mounting), out, force=force, listed=LISTED)
+
+
+def check_out(told: Drawings, out: Path, *, force: bool) -> None:
+    """Raise InputError if the drawings may not be written into `out`: to be asked first."""
+    check_folder(out, [out / name for name in _names(told)], force=force, listed=LISTED)
 
 
 def render_wall(told: Drawings, mounting: Mounting) -> dict[str, bytes]:
