@@ -29,21 +29,36 @@ if TYPE_CHECKING:
     show_default=True,
     help="Paper of drawings and templates.",
 )
+@click.option("--settings", help="Settings for every part, in place of the job's: name or path.")
+@click.option(
+    "--guideline",
+    help="Hold the settings against this guideline, name or path, in place of the job's.",
+)
 @click.option("--force", is_flag=True, help="Replace files in the folder that are not ours.")
 @as_json()
-def wall(file: Path, *, out: Path | None, paper: str, force: bool, as_json: bool) -> int:
+def wall(
+    file: Path,
+    *,
+    out: Path | None,
+    paper: str,
+    settings: str | None,
+    guideline: str | None,
+    force: bool,
+    as_json: bool,
+) -> int:
     """Count what the walls of FILE need: a wall file, or a job file with the key wall.
 
     From a job file also filament, hours, plates and cost, and what a change would add.
     """
     from planner.cli.screen import console, printing, progress_bar, remark
+    from planner.handover.quick.styled import restyled
     from planner.handover.quick.taken import what_walls_take
     from planner.handover.walls import answer_for
     from planner.report.document import dump
     from planner.report.wall.document import wall_document
     from planner.report.wall.terminal import print_wall
 
-    answer = answer_for(file)
+    answer = restyled(answer_for(file), settings=settings, guideline=guideline)
     with progress_bar() as progress:
         taken = what_walls_take(answer, progress=progress)
     written = () if out is None else _drawn(answer, taken, out, paper=paper, force=force)
@@ -54,7 +69,7 @@ def wall(file: Path, *, out: Path | None, paper: str, force: bool, as_json: bool
             print_wall(console(), answer, taken)
     for words in written:
         remark(words)
-    return int(answer.must_stop)
+    return int(answer.must_stop or taken.must_stop)
 
 
 def _drawn(

@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from planner.errors import InputError
 from planner.handover.quick.changes import coarser, one_more, one_wall_more, only_walls
+from planner.handover.quick.styled import restyled, settings_findings
 from planner.handover.quick.taken import what_walls_take
 from planner.handover.quick.variants import estimate_walls
 from planner.handover.walls import answer_for, with_walls
@@ -134,3 +136,21 @@ def test_the_long_wall_is_estimated_and_packed_into_kits():
     assert sum(kit.screws for kit in kits) == len(answer.mounting.fixings)
     assert taken.estimate is not None
     assert [variant.why_not for variant in taken.variants] == [""] * 4
+
+
+def test_other_settings_and_another_guideline():
+    """Every part takes the settings named; the guideline then judges those."""
+    answer = restyled(answer_for(LONG), settings="everyday_020", guideline="load_bearing")
+
+    assert {part.settings.walls for part in answer.job.parts.values()} == {3}
+    assert {finding.level.value for finding in settings_findings(answer)} >= {"stop"}
+    assert all("load_bearing" in f.expected for f in settings_findings(answer) if f.key == "walls")
+
+
+def test_a_wall_file_by_itself_takes_no_settings():
+    """There is nothing to print them with."""
+    alone = answer_for(LONG.parent / "wall.yaml")
+
+    assert restyled(alone, settings=None, guideline=None) is alone
+    with pytest.raises(InputError, match="--settings with a wall file by itself"):
+        restyled(alone, settings="everyday_020", guideline=None)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.audit.order import has_stop
 from planner.handover.workers import in_turn
 from planner.progress import silent
 from planner.wall.order.kits import order_of
 
 if TYPE_CHECKING:
+    from planner.audit.model import Finding
     from planner.handover.quick.model import QuickEstimate
     from planner.handover.quick.variants import Variant
     from planner.handover.walls import WallAnswer
@@ -28,6 +30,13 @@ class Taken:
     order: Order
     estimate: QuickEstimate | None = None
     variants: tuple[Variant, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    """What the guideline says of the settings; the shapes of parts are for audit and plan."""
+
+    @property
+    def must_stop(self) -> bool:
+        """Whether the settings must not be printed with."""
+        return has_stop(self.findings)
 
 
 def what_walls_take(
@@ -37,7 +46,13 @@ def what_walls_take(
     order = order_of(answer.counted, answer.mounting.fixings, stage_of=answer.stages)
     if answer.job is None:
         return Taken(order=order)
+    from planner.handover.quick.styled import settings_findings  # noqa: PLC0415 (slow to import)
     from planner.handover.quick.variants import estimate_walls  # noqa: PLC0415 (slow to import)
 
     estimate, variants = estimate_walls(answer.job, workers=workers, progress=progress)
-    return Taken(order=order, estimate=estimate, variants=variants)
+    return Taken(
+        order=order,
+        estimate=estimate,
+        variants=variants,
+        findings=settings_findings(answer),
+    )

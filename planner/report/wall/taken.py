@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from planner.report.document import finding_entry
+from planner.report.findings import print_findings
 from planner.report.money import money
 from planner.report.screen import flow, left, print_table, right, say
 from planner.report.words import (
@@ -47,7 +49,11 @@ def taken_entries(taken: Taken) -> Document:
             "not_counted": list(estimate.not_counted),
             "variants": [_variant(variant) for variant in taken.variants],
         }
-    return {**sums, "kits": [_kit(kit) for kit in taken.order.kits]}
+    return {
+        **sums,
+        "findings": [finding_entry(finding) for finding in taken.findings],
+        "kits": [_kit(kit) for kit in taken.order.kits],
+    }
 
 
 def print_taken(console: Console, taken: Taken) -> None:
@@ -55,6 +61,7 @@ def print_taken(console: Console, taken: Taken) -> None:
     if taken.estimate is None:
         say(console, f"Not worked out: {NO_JOB}.", "dim")
     else:
+        print_findings(console, taken.findings, brief_notes=True)
         _print_estimate(console, taken.estimate)
         _print_variants(console, taken.estimate, taken.variants)
     _print_kits(console, taken.order.kits)
