@@ -143,8 +143,9 @@ def test_other_settings_and_another_guideline():
     answer = restyled(answer_for(LONG), settings="everyday_020", guideline="load_bearing")
 
     assert {part.settings.walls for part in answer.job.parts.values()} == {3}
-    assert {finding.level.value for finding in settings_findings(answer)} >= {"stop"}
-    assert all("load_bearing" in f.expected for f in settings_findings(answer) if f.key == "walls")
+    stops = [finding for finding in settings_findings(answer) if finding.level.value == "stop"]
+    assert {finding.rule for finding in stops} == {"walls", "bottom_layers"}
+    assert all("guideline load_bearing" in finding.expected for finding in stops)
 
 
 def test_a_wall_file_by_itself_takes_no_settings():
