@@ -102,7 +102,9 @@ def literal(text: str) -> str:
 @contextmanager
 def _undated() -> Iterator[None]:
     """Keep today's date and chance numbers out of a document, so that same means same."""
-    from ezdxf._options import options  # noqa: PLC0415 - typed there only
+    from ezdxf import (  # type: ignore[attr-defined]  # noqa: PLC0415 - not marked as exported
+        options,
+    )
 
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True

@@ -79,6 +79,16 @@ def test_pages_have_the_size_of_the_paper(printed):
         assert sorted((wide, high)) == pytest.approx(sorted(PAPERS[paper]), abs=0.01)
 
 
+def test_readers_are_asked_not_to_scale(printed):
+    """ISO 32000-1, 12.2: PrintScaling None selects no scaling in the print dialogue."""
+    subject, _, tiling, _ = printed
+    with pdfplumber.open(io.BytesIO(template_pdf(subject, tiling))) as pdf:
+        wishes = pdf.doc.catalog["ViewerPreferences"]
+        wishes = wishes.resolve() if hasattr(wishes, "resolve") else wishes
+
+    assert wishes["PrintScaling"].name == "None"
+
+
 def test_both_bars_are_100_mm_on_every_page(printed):
     """One level, one upright, on the overview too."""
     *_, pages = printed
@@ -215,6 +225,17 @@ def test_the_overview_counts_pages_and_names_what_is_left_out():
         (subject.fixings[-1][1].x_mm, subject.fixings[-1][1].y_mm),
     )
     assert f"hole {len(subject.fixings)} it must be {far:.1f} mm" in words.replace("\n", " ")
+
+
+def test_a_junction_without_a_screw_says_so():
+    """It is no hole: another sign, and words."""
+    told = counted(bare_wall("w", 160, 220), pitch=80.0)
+    subject = subjects(told, mounted(told, skip=lambda j: "why" if j.row == 1 else ""))[0]
+    *_, circles, _, words = pages_of(subject, "A4")[1][1]
+
+    assert len([1 for *_, r in circles if abs(r - 3.0) < 0.05]) == len(subject.skipped) == 3
+    assert words.count("no screw") == 3
+    assert len(holes_on(circles)[0]) == len(subject.fixings) == 6
 
 
 def test_crowded_holes_get_numbers_only():

@@ -5,16 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.report.svg import fmt
+from planner.report.wall.elevation.symbols import left_out
 from planner.report.wall.sheet.marks import Box, Disc, Text, segments, width_of
 
 if TYPE_CHECKING:
     from planner.report.wall.sheet.marks import Mark
     from planner.report.wall.subject import Numbered
     from planner.report.wall.template.clip import View
+    from planner.wall.model import Skipped
 
 RADIUS_MM, ARM_MM = 2.5, 6.0
 """Of the mark, not of the drill: the cross stands out beyond it. Invented."""
-_SIZE, _LINE = 2.8, 3.3
+_SIZE, _LINE, _NO_HOLE_MM = 2.8, 3.3, 3.0
 NEAR_MM = 40.0
 """Holes nearer to each other than this get their number only."""
 
@@ -37,6 +39,14 @@ def hole_marks(hole: Numbered, view: View, *, crowded: bool) -> list[Mark]:
         *dot,
         *_words(words, (x, y), view),
     ]
+
+
+def unscrewed_marks(left: Skipped, view: View) -> list[Mark]:
+    """Return the sign of a junction that gets no screw, so that nobody thinks it forgotten."""
+    x, y = view.at(left.x_mm, left.y_mm)
+    words = Text(x + 1.2 * _NO_HOLE_MM, y + 1.6, "no screw", _SIZE, "warned")
+    fits = words.x + width_of(words.text, _SIZE) <= view.sheet_x + view.width_mm
+    return [*left_out(x, y, _NO_HOLE_MM), *([words] if fits else [])]
 
 
 def _words(words: list[str], at: tuple[float, float], view: View) -> list[Mark]:

@@ -18,7 +18,7 @@ from planner.report.wall.sheet.marks import (
     width_of,
 )
 from planner.report.wall.template.clip import View, outline
-from planner.report.wall.template.holes import NEAR_MM, hole_marks
+from planner.report.wall.template.holes import NEAR_MM, hole_marks, unscrewed_marks
 from planner.report.wall.template.tiles import FOOT_MM, MARGIN_MM, OVERLAP_MM, SIDE_MM, Tile, seen
 from planner.report.words import plain, thing
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from planner.report.wall.sheet.marks import Mark, Segment
     from planner.report.wall.subject import Numbered, Subject
     from planner.report.wall.template.tiles import Tiling
+    from planner.wall.model import Skipped
 
 CHECK_MM = 100.0
 """Length of the bars by which to check a printer's scale."""
@@ -49,6 +50,7 @@ def tile_sheet(subject: Subject, tiling: Tiling, tile: Tile) -> Sheet:
         *_wall(subject, view),
         *_lines_of_holes(subject, holes, view),
         *_lattice(tiling, tile, view),
+        *(mark for left in _unscrewed(subject, view) for mark in unscrewed_marks(left, view)),
         *(mark for hole in holes for mark in hole_marks(hole, view, crowded=_crowded(holes))),
         *scale_bars(view),
         *_words(subject, tiling, tile),
@@ -57,6 +59,10 @@ def tile_sheet(subject: Subject, tiling: Tiling, tile: Tile) -> Sheet:
     return Sheet(
         name=name, width=wide_high[0], height=wide_high[1], letter=_LETTER, marks=tuple(marks)
     )
+
+
+def _unscrewed(subject: Subject, view: View) -> list[Skipped]:
+    return [left for left in subject.skipped if view.shows(left.x_mm, left.y_mm)]
 
 
 def view_of(tiling: Tiling, tile: Tile) -> View:
