@@ -23,11 +23,12 @@ if TYPE_CHECKING:
     from planner.handover.hours.draft import Key, Rated
     from planner.handover.hours.shop import Sheet, Shop
 
-MEMORY = 40
+MEMORY = 12
 SETTLE_EVERY = 25
 """So many steps go by on estimated times before the state is packed and timed exactly."""
 STEP_WORK = 20
 """What a step costs beside the plates it places, in plates placed."""
+DRAW_WORK = 2
 SAVING = 0.3
 """Share of the work that goes on when plates are saved at the same hour of the finish."""
 
@@ -39,12 +40,12 @@ class Climb:
         self.shop = shop
         self.fitting, self.lasting = Fitting(shop), Lasting(shop)
         self.rater = Rater(shop, self.lasting)
-        self.moves = Moves(shop, self.rater, Random(seed))  # noqa: S311  # a search, no secret
+        self.moves = Moves(shop, self.rater, self.fitting, Random(seed))  # noqa: S311  # a search, no secret
         sheets = first_sheets(shop)
         for sheet, plate in zip(sheets, shop.packed, strict=True):
             self.fitting.learn(sheet, plate)
         self.best = self._settled(self._first(sheets))
-        self._steps = 0
+        self._steps = self._drawn = 0
 
     def run(self, work: int) -> Rated:
         """Search with so much work, counted in plates placed; return the best draft."""
@@ -56,7 +57,9 @@ class Climb:
 
     @property
     def _work(self) -> int:
-        return self.rater.work + self.fitting.work + STEP_WORK * self._steps
+        return (
+            self.rater.work + self.fitting.work + STEP_WORK * self._steps + DRAW_WORK * self._drawn
+        )
 
     def _climb(
         self, key_of: Callable[[Rated], Key], draw: Callable[[Rated], Draft | None], end: int
@@ -66,18 +69,19 @@ class Climb:
         history = [key] * MEMORY
         step = 0
         while self._work < end:
-            self._steps += 1
-            step += 1
             draft = draw(now)
+            self._drawn += 1
             if draft is not None:
+                self._steps += 1
+                step += 1
                 trial = self.rater.rate(draft)
                 own = key_of(trial)
                 if (own <= key or own <= history[step % MEMORY]) and self._fits(now, trial):
                     now, key = trial, own
-            history[step % MEMORY] = min(key, history[step % MEMORY])
-            if step % SETTLE_EVERY == 0:
-                now = self._kept(now)
-                key = key_of(now)
+                history[step % MEMORY] = min(key, history[step % MEMORY])
+                if step % SETTLE_EVERY == 0:
+                    now = self._kept(now)
+                    key = key_of(now)
         self._kept(now)
 
     def _kept(self, now: Rated) -> Rated:

@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 TRIES = 4
 """Random fillings of a plate before a set of copies is taken not to fit; our own choice."""
 SPREAD = 0.2
+LIKELY, OPEN = 1.02, 0.65
+"""Share of the largest area laid yet, and of a bed, up to which copies may well fit; our own."""
 FILL_WORK, TABLE_WORK = 40, 20
 """What a filling costs in plates placed, and the packer's steps that cost as much as one."""
 
@@ -62,6 +64,7 @@ class _Ground:
         self.facts: list[_Fact] = []
         self.failed: list[Counts] = []
         self.work = 0
+        self.laid_mm2 = 0.0
         self._made: tuple[Task, Scene] | None = None
 
     @property
@@ -114,6 +117,18 @@ class _Ground:
     def learn(self, counts: Counts, packed: PackedPlate) -> None:
         """Keep what lies on a plate."""
         self.facts.append(_Fact(counts, packed))
+        self.laid_mm2 = max(self.laid_mm2, self.area_mm2(counts))
+
+    def area_mm2(self, counts: Counts) -> float:
+        """Return the area of copies, each with half the clearance around."""
+        areas = self.task.table.area_mm2
+        return sum(count * area for count, area in zip(counts, areas, strict=True) if count)
+
+    @property
+    def room_mm2(self) -> float:
+        """The area on a bed."""
+        room_mm = self.task.table.room_mm(0)
+        return room_mm[0] * room_mm[1]
 
     def _allowed(self, counts: Counts) -> bool:
         """Say whether limits and area leave room, before anything is laid."""
@@ -124,11 +139,8 @@ class _Ground:
             or sum(item.parts * count for item, count in laid) > self.bed.limit_parts
         ):
             return False
-        table = self.task.table
-        room_mm = table.room_mm(0)
-        area_mm2 = sum(a * count for a, count in zip(table.area_mm2, counts, strict=True))
         fits = all(self.task.usable[at] for at, count in enumerate(counts) if count)
-        return fits and area_mm2 <= room_mm[0] * room_mm[1]
+        return fits and self.area_mm2(counts) <= self.room_mm2
 
     def _laid(self, counts: Counts) -> PackedPlate | None:
         """Lay the copies; None if no filling takes them all. The fullest one is kept."""
@@ -206,6 +218,24 @@ class Fitting:
             most = tuple(whole.get(name, 0) for name in names)
             return _within(sheet.stays, sheet.counts) and _within(sheet.counts, most)
         return self._ground(sheet).holds(sheet.counts)
+
+    def room_mm2(self, sheet: Sheet) -> float:
+        """Guess quickly how much more area a sheet may take; less than 0: it is too full.
+
+        More than ever lay there will not fit; a bed of which little is known is taken to hold
+        what covers most of it.
+        """
+        ground = self._ground(sheet)
+        most_mm2 = max(LIKELY * ground.laid_mm2, OPEN * ground.room_mm2)
+        return most_mm2 - ground.area_mm2(sheet.counts)
+
+    def is_likely(self, sheet: Sheet) -> bool:
+        """Guess from the area whether the copies fit."""
+        return self.holds(sheet) if sheet.tied >= 0 else self.room_mm2(sheet) >= 0
+
+    def areas_mm2(self, sheet: Sheet) -> tuple[float, ...]:
+        """Return the area of a copy of each part on the sheet's bed, with half the clearance."""
+        return self._ground(sheet).task.table.area_mm2
 
     def packed(self, sheet: Sheet) -> PackedPlate:
         """Return the sheet packed; it is known to hold its copies."""

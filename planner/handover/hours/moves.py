@@ -7,6 +7,8 @@ after the last visit of a day, or at one with time to spare before the next visi
 from __future__ import annotations
 
 from dataclasses import replace
+from math import ceil
+from operator import and_
 from typing import TYPE_CHECKING
 
 from planner.handover.hours.draft import Draft
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from random import Random
 
     from planner.handover.hours.draft import Rated, Rater
+    from planner.handover.hours.fitting import Fitting
     from planner.handover.hours.shop import Counts, Shop
 
 LAST = 0.6
@@ -28,18 +31,19 @@ SPARE_S = 900.0
 class Moves:
     """Draws changed drafts; None where a draw makes no sense."""
 
-    def __init__(self, shop: Shop, rater: Rater, random: Random) -> None:
-        self.shop, self.rater, self.random = shop, rater, random
+    def __init__(self, shop: Shop, rater: Rater, fitting: Fitting, random: Random) -> None:
+        self.shop, self.rater, self.fitting, self.random = shop, rater, fitting, random
         self._each_s: dict[tuple[int, str], tuple[float, ...]] = {}
         self._kinds: tuple[tuple[float, Callable[[Rated], Draft | None]], ...] = (
-            (0.22, self._reorder),
-            (0.22, self._shift),
-            (0.22, self._fill_spare),
-            (0.08, self._trim),
-            (0.08, self._exchange),
+            (0.18, self._reorder),
+            (0.18, self._shift),
+            (0.14, self._fill_spare),
+            (0.16, self._densify),
+            (0.06, self._trim),
+            (0.10, self._exchange),
             (0.08, self._cut),
-            (0.06, self._join),
-            (0.04, self._rebed),
+            (0.05, self._join),
+            (0.05, self._rebed),
         )
 
     def draw(self, rated: Rated) -> Draft | None:
@@ -80,11 +84,10 @@ class Moves:
 
     def _fill_spare(self, rated: Rated) -> Draft | None:
         """Move as much to a sheet as it has time for before the next visit to its printer."""
-        spare = self._spare_s(rated)
-        roomy = [number for number, gap in enumerate(spare) if gap > SPARE_S]
-        if not roomy:
+        taker = self._roomy_in_time(rated)
+        if taker is None:
             return None
-        taker = self.random.choice(roomy)
+        spare = self._spare_s(rated)
         giver = self._sore(rated, group=rated.draft.sheets[taker].group)
         if giver == taker:
             return None
@@ -107,14 +110,76 @@ class Moves:
         return self._moved(rated, giver, taker, self._worth(rated, giver, taker, over_s, up=True))
 
     def _exchange(self, rated: Rated) -> Draft | None:
-        """Swap copies of two parts between two sheets."""
+        """Swap copies of two parts between two sheets, no more back than makes room."""
         one = self._sore(rated)
         two = self._fellow(rated, one)
         if two is None:
             return None
-        there, back = self._some(rated, one, two), self._some(rated, two, one)
-        change = [a - b for a, b in zip(there, back, strict=True)]
+        there, back = self._some(rated, one, two, roomy=False), self._some(rated, two, one)
+        if not any(there) or not any(back) or there.index(max(there)) == back.index(max(back)):
+            return None
+        part, other = there.index(max(there)), back.index(max(back))
+        taker = rated.draft.sheets[two]
+        areas_mm2 = self.fitting.areas_mm2(taker)
+        short_mm2 = there[part] * areas_mm2[part] - self.fitting.room_mm2(taker)
+        needed = max(1, ceil(short_mm2 / areas_mm2[other]))
+        if needed > _free(taker)[other]:
+            return None
+        change = list(there)
+        change[other] -= needed if self.random.random() < 0.7 else back[other]
         return self._moved(rated, one, two, tuple(change))
+
+    def _densify(self, rated: Rated) -> Draft | None:
+        """Put copies that print for long on little room where there is time, for such that do not.
+
+        A night is long and a bed small: flat parts belong on the plates of the day.
+        """
+        taker = self._roomy_in_time(rated)
+        if taker is None:
+            return None
+        spare_s = self._spare_s(rated)[taker]
+        sheets = rated.draft.sheets
+        giver = self._sore(rated, group=sheets[taker].group)
+        if giver == taker:
+            return None
+        each_s = self._each(sheets[taker].group, sheets[taker].bed)
+        areas_mm2 = self.fitting.areas_mm2(sheets[taker])
+        dense = [s / mm2 for s, mm2 in zip(each_s, areas_mm2, strict=True)]
+        usable = self.shop.usable[sheets[taker].group]
+        come = self._one(_free(sheets[giver]), usable[sheets[taker].bed])
+        if come is None:
+            return None
+        thinner = [dense[at] < dense[come] for at in range(len(dense))]
+        back = tuple(map(and_, thinner, usable[sheets[giver].bed]))
+        go = self._one(_free(sheets[taker]), back)
+        if go is None:
+            return None
+        room_mm2 = self.fitting.room_mm2(sheets[taker])
+        count = self.random.randint(1, _free(sheets[giver])[come])
+        while count:
+            gone = max(0, ceil((count * areas_mm2[come] - room_mm2) / areas_mm2[go]))
+            more_s = count * each_s[come] - gone * each_s[go]
+            if gone <= _free(sheets[taker])[go] and more_s <= spare_s:
+                change = [0] * len(dense)
+                change[come], change[go] = count, -gone
+                return self._moved(rated, giver, taker, tuple(change))
+            count //= 2
+        return None
+
+    def _one(self, free: Counts, usable: Sequence[bool]) -> int | None:
+        """Return a part of which copies may leave and fit."""
+        parts = [at for at, count in enumerate(free) if count and usable[at]]
+        return self.random.choice(parts) if parts else None
+
+    def _roomy_in_time(self, rated: Rated) -> int | None:
+        """Return a sheet with time to spare, mostly one with much."""
+        spare = self._spare_s(rated)
+        roomy = [number for number, gap in enumerate(spare) if gap > SPARE_S]
+        if not roomy:
+            return None
+        if self.random.random() < 0.5:
+            return self.random.choice(roomy)
+        return max(self.random.sample(roomy, min(3, len(roomy))), key=spare.__getitem__)
 
     def _cut(self, rated: Rated) -> Draft | None:
         """Cut a sheet in two."""
@@ -164,6 +229,8 @@ class Moves:
             sheets[giver] = _less(sheets[giver], part)
         if any(sheets[giver].counts):
             return None
+        if not all(self.fitting.is_likely(sheets[at]) for at in fellows[:3]):
+            return None
         return _kept(sheets, list(rated.draft.order))
 
     def _rebed(self, rated: Rated) -> Draft | None:
@@ -207,8 +274,19 @@ class Moves:
         ]
         return self.random.choice(own) if own else None
 
-    def _some(self, rated: Rated, giver: int, taker: int | None, bed: str | None = None) -> Counts:
-        """Return some copies of one part that may leave one sheet and fit the bed of another."""
+    def _some(
+        self,
+        rated: Rated,
+        giver: int,
+        taker: int | None,
+        bed: str | None = None,
+        *,
+        roomy: bool = True,
+    ) -> Counts:
+        """Return some copies of one part that may leave one sheet and fit the bed of another.
+
+        If `roomy` no more than there seems to be room for.
+        """
         sheet = rated.draft.sheets[giver]
         bed = bed or rated.draft.sheets[giver if taker is None else taker].bed
         usable = self.shop.usable[sheet.group][bed]
@@ -218,6 +296,10 @@ class Moves:
             return (0,) * len(free)
         part = self.random.choice(parts)
         most = free[part]
+        if roomy and taker is not None:
+            most = min(most, self._room_for(rated.draft.sheets[taker], part))
+        if most < 1:
+            return (0,) * len(free)
         draw = self.random.random()
         count = 1 if draw < 0.4 else most if draw < 0.6 else self.random.randint(1, most)
         return tuple(count if at == part else 0 for at in range(len(free)))
@@ -235,13 +317,22 @@ class Moves:
         parts = [at for at, count in enumerate(free) if count and usable[at]]
         self.random.shuffle(parts)
         taken = [0] * len(free)
+        areas_mm2 = self.fitting.areas_mm2(rated.draft.sheets[taker])
+        room_mm2 = self.fitting.room_mm2(rated.draft.sheets[taker])
         for part in parts:
-            count = min(free[part], int(seconds / each_s[part]) + up)
+            fits = max(0, int(room_mm2 / areas_mm2[part]))
+            count = min(free[part], int(seconds / each_s[part]) + up, fits)
             taken[part] = count
             seconds -= count * each_s[part]
+            room_mm2 -= count * areas_mm2[part]
             if seconds <= 0:
                 break
         return tuple(taken)
+
+    def _room_for(self, taker: Sheet, part: int) -> int:
+        """Return how many copies of a part a sheet may well take besides."""
+        room_mm2 = self.fitting.room_mm2(taker)
+        return max(0, int(room_mm2 / self.fitting.areas_mm2(taker)[part]))
 
     def _each(self, group: int, bed: str) -> tuple[float, ...]:
         """Return what one copy more of each part takes on a bed, least times of layers aside."""
@@ -277,6 +368,8 @@ class Moves:
             return None
         sheets[giver] = _less(sheets[giver], change)
         sheets[taker] = _more(sheets[taker], change)
+        if not all(self.fitting.is_likely(sheets[at]) for at in (giver, taker)):
+            return None
         return _kept(sheets, list(rated.draft.order))
 
 
