@@ -81,11 +81,15 @@ class Stock:
 
     def odds(self, more: Counts) -> float:
         """Return the odds of all kinds in number by the deadline."""
-        return float((self.done_s(more) <= self.due_s).mean()) if self._enough(more) else 0.0
+        return self._share(self.done_s(more), self.due_s)
 
     def odds_by(self, second: float) -> float:
         """Return the odds that all kinds are there in number by a moment, copies as they are."""
-        done_s = self.done_s(self.none)
+        return self._share(self.done_s(self.none), second)
+
+    @staticmethod
+    def _share(done_s: Seconds, second: float) -> float:
+        # Never is not in time either, even where there is no deadline.
         return float(((done_s <= second) & (done_s < inf)).mean())
 
     def sure_s(self, wanted: float) -> float | None:

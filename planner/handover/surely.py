@@ -43,8 +43,8 @@ def fewer_plates(lived: Lived, wanted: float) -> tuple[str, ...]:
     late = np.array([[end is None or end > due_s for end in ends] for ends in lived.ends_s])
     left = list(range(len(lived.plates)))
     gone: list[str] = []
-    while len(left) > 1 and (late[:, left].sum(axis=1) == 0).mean() < wanted:
+    while left and (late[:, left].sum(axis=1) == 0).mean() < wanted:
         alone = late[:, left].sum(axis=1, keepdims=True) - late[:, left] == 0
         score = alone.mean(axis=0) + late[:, left].mean(axis=0) / 1000
         gone.append(lived.plates[left.pop(int(score.argmax()))])
-    return tuple(gone) if len(left) > 1 else ()
+    return tuple(gone) if left else ()

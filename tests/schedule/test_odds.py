@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import fields, replace
+from datetime import timedelta
 from math import exp, sqrt
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from planner.schedule.check import check
+from planner.schedule.instance import Instance
+from planner.schedule.odds.attempts import OF_A_PLATE
 from planner.schedule.odds.model import Rates
+from planner.schedule.odds.reorder import surest_order
 from planner.schedule.odds.simulate import odds_of_plan
 from planner.schedule.solve import plan_weekend
+from tests.schedule.test_calibration import some_weekend
 from tests.schedule.weekends import at, plate, spool, weekend, weekends, window
 
 HOUR = 3600.0
@@ -179,3 +187,92 @@ def test_the_same_seed_gives_the_same_odds() -> None:
     rates = Rates(first_layer=0.1, per_hour=0.05)
     assert odds(problem, rates=rates)[1] == odds(problem, rates=rates)[1]
     assert odds(problem, rates=rates)[1] != odds(problem, rates=rates, seed=2)[1]
+
+
+def test_a_failure_is_charged_to_the_plate_without_which_it_was_in_time() -> None:
+    """One plate and room for one try: all the odds that are lost are lost by its failures."""
+    _, found = odds(one_plate(5, 5.1), rates=Rates(first_layer=0.1, per_hour=0.02))
+    (risk,) = found.risks
+    assert risk.late_by_it == pytest.approx(1 - found.by_deadline)
+    assert found.if_none_failed == 1.0
+
+
+def test_hours_that_vary_are_charged_to_nobody() -> None:
+    ranges = {"A": {"m": (8 * HOUR, 12 * HOUR)}}
+    _, found = odds(one_plate(10, 10), ranges=ranges)
+    assert sigmas(found.by_deadline, 0.5) < 4
+    assert found.if_none_failed == found.by_deadline
+    assert found.risks[0].late_by_it == 0.0
+
+
+@given(weekends(most_plates=5), st.floats(0, 0.5), st.floats(0, 0.3), st.floats(0, 0.3))
+@settings(max_examples=25)
+def test_higher_rates_never_raise_the_odds_of_one_printer(problem, first, per_hour, more) -> None:
+    """The luck is the same, so whatever failed fails again; with one printer nothing gains."""
+    one = replace(
+        problem,
+        machines=problem.machines[:1],
+        tasks=tuple(
+            replace(task, seconds=task.seconds[:1], gate=(), sets=())
+            for task in problem.tasks
+            if task.seconds and task.seconds[0][0] == problem.machines[0].id
+        ),
+        attendance=tuple(w for w in problem.attendance if w.who == "ada"),
+        spools=tuple(spool(f"s{i}", 1e6, colour=c) for i, c in enumerate(("grey", "black"))),
+        sets=(),
+        sets_lost=(),
+    )
+    plan = plan_weekend(one, effort=1)
+    found = [
+        odds_of_plan(one, plan, ranges_s={}, rates=rates, trials=20)
+        for rates in (
+            Rates(first_layer=first, per_hour=per_hour, first_layer_s=600),
+            Rates(first_layer=first, per_hour=per_hour + more, first_layer_s=600),
+        )
+    ]
+    if found[0] is not None and found[1] is not None:
+        assert found[1].by_deadline <= found[0].by_deadline
+
+
+@given(weekends(generous=True))
+@settings(max_examples=15)
+def test_surer_takes_longer(problem) -> None:
+    plan = plan_weekend(problem, effort=1)
+    found = odds_of_plan(
+        problem, plan, ranges_s={}, rates=Rates(first_layer=0.1, per_hour=0.1), trials=30
+    )
+    if found is not None:
+        hours = [when for _, when in found.done_by]
+        known = [when for when in hours if when is not None]
+        assert known == sorted(known)
+        assert hours[: len(known)] == known  # once not sure enough, never sure enough
+
+
+def test_every_field_of_an_instance_is_of_a_plate_or_of_the_weekend() -> None:
+    """Tries are plates of their own: whoever adds a field per plate has to add it here too."""
+    of_the_weekend = {
+        *("gates_first", "kinds", "spool_milligrams", "spool_ready_s", "spool_alike", "sets"),
+        *("who", "people", "presence", "hands", "hands_on_s", "late_after_s", "latest_end_s"),
+    }
+    assert {field.name for field in fields(Instance)} == of_the_weekend | set(OF_A_PLATE)
+
+
+@pytest.mark.parametrize("seed", [1, 3])
+def test_a_surer_order_is_surer_on_weekends_that_it_was_not_chosen_by(seed: int) -> None:
+    problem, ranges = some_weekend(seed)
+    plan = plan_weekend(problem, effort=1, seed=seed)
+    assert plan.finish is not None
+    problem = replace(problem, deadline=plan.finish + timedelta(hours=2))
+    rates = Rates(first_layer=0.04, per_hour=0.01)
+    surer = surest_order(
+        problem, plan, ranges_s=ranges, rates=rates, wanted=0.9, placements=60_000, seed=7
+    )
+    share = [
+        odds_of_plan(problem, each, ranges_s=ranges, rates=rates, seed=99, trials=500)
+        for each in (plan, surer)
+    ]
+    assert share[0] is not None
+    assert share[1] is not None
+    assert check(problem, surer) == ()
+    # Two standard errors of the difference of 500 lives each: 6 points at the most.
+    assert share[1].by_deadline >= share[0].by_deadline - 0.06
