@@ -90,7 +90,7 @@ from hashlib import sha256
 sys.path.insert(0, {folder!r})
 from walls import big_wall, bare_wall, counted, mounted
 from planner.report.wall.write import drawings, render_wall
-told = counted(big_wall(), bare_wall("other"))
+told = counted(big_wall(width_mm=1000.0, height_mm=620.0), bare_wall("other"))
 screws = mounted(told)
 files = render_wall(drawings(told, screws, stage_of={{"key": 2}}), screws)
 print({{name: sha256(content).hexdigest() for name, content in files.items()}})
