@@ -64,13 +64,13 @@ def column_bound(
     finish of a plan; `steps` the array operations that may be spent, about.
     """
     shortest_s = min(run_s for plate in heads for _, run_s in instance.options[plate])
-    prices: dict[int, float] = {}
+    rates: dict[int, float] = {}
     for cells in (COARSE, FINE) if len(heads) > MANY else (FINE,):
         unit_s = max(1, min(high_s // cells, shortest_s))
         grid = grid_of(instance, starts, heads, unit_s=unit_s, until_s=high_s)
         prover = Prover(grid, low_s // unit_s - 1)
-        prover.prove(prices, steps // 2)
-        prices = prover.plate_prices()
+        prover.prove(rates, steps // 2)
+        rates = prover.rates()
         low_s = max(low_s, (prover.proven + 1) * unit_s)
     return min(low_s, high_s)
 
@@ -89,29 +89,31 @@ class Prover:
             for number, cells, _ in lane.runs:
                 lengths[number] = min(lengths[number] or inf, cells)
         self._lengths = lengths
+        self._best = lengths
         self._master = Master(grid, lengths)
         machines = sum(lane.machines for lane in grid.lanes)
         self._passes = 1 + max(1, min(MOST_PASSES, machines // (2 * len(grid.lanes))))
 
-    def plate_prices(self) -> dict[int, float]:
-        """Return the last price of each plate."""
+    def rates(self) -> dict[int, float]:
+        """Return the best price of each plate, per cell of its shortest run.
+
+        Best is what proved most; if nothing was proven, every cell costs the same.
+        """
         return {
-            plate: float(price)
-            for members, price in zip(self.grid.classes, self.prices, strict=True)
+            plate: float(price) / float(cells)
+            for members, price, cells in zip(
+                self.grid.classes, self._best, self._lengths, strict=True
+            )
             for plate in members
         }
 
-    def prove(self, prices: Mapping[int, float], steps: int) -> None:
-        """Raise `proven` by rounds of pricing, from the prices given, or else the run times.
+    def prove(self, rates: Mapping[int, float], steps: int) -> None:
+        """Raise `proven` by rounds of pricing; at first a cell of run costs its rate, or else 1.
 
         The target is halfway between what is proven and what fractions of schedules reach.
         """
-        self.prices = np.array(
-            [
-                prices.get(members[0], cells)
-                for members, cells in zip(self.grid.classes, self._lengths, strict=True)
-            ]
-        )
+        at_first = [rates.get(members[0], 1.0) for members in self.grid.classes]
+        self.prices = np.array(at_first) * self._lengths
         reached = self.grid.cells
         per_round = sum(lane.steps for lane in self._lanes) * self._passes
         while True:
@@ -119,7 +121,7 @@ class Prover:
             if target <= self.proven:
                 return
             steps -= per_round + LP_STEPS * len(self._master.columns)
-            self._round(target)
+            self.take_round(target)
             if steps < 0:
                 return
             duals = self._master.solve(target)
@@ -129,7 +131,7 @@ class Prover:
             self.prices = CALM * self.prices + (1 - CALM) * duals.prices
             self.tolls = CALM * self.tolls + (1 - CALM) * duals.crowds
 
-    def _round(self, until: int) -> None:
+    def take_round(self, until: int) -> None:
         """Prove what the prices prove; take up the dearest schedules by `until`, and others.
 
         Others: what the printers can still earn with the plates that those do not use.
@@ -152,8 +154,8 @@ class Prover:
                     now = np.where(left > 0, classes, 0)
         worth = int((self._counts * classes).sum())
         short = np.flatnonzero(total + self._all_tolls(crowds) < worth)
-        if len(short):
-            self.proven = max(self.proven, int(short[-1]))
+        if len(short) and short[-1] > self.proven:
+            self.proven, self._best = int(short[-1]), self.prices
 
     def _whole_prices(self) -> tuple[Wholes, Wholes]:
         """Return the prices of classes and crowds in whole numbers, none negative."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from planner.schedule.instance import Instance
     from planner.schedule.starts import Starts
 
-PLACES_MOST = 400
+PLACES_MOST = 150
 """Plates x printers beyond which the model says nothing in the time it is given."""
 
 
