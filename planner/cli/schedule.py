@@ -40,7 +40,8 @@ def schedule(
         check_folder(out, [out / name for name in FILES], force=force)
     weekend = load_weekend(file)
     with progress_bar() as progress:
-        made = plan_weekend(weekend, effort=effort_for(seconds), seed=seed, progress=progress)
+        work = effort_for(seconds)
+        made = plan_weekend(weekend, effort=work, seed=seed, proof=work, progress=progress)
     roster = roster_of_weekend(file.stem, weekend, made)
     written = () if out is None else write_schedule(roster, out, force=force)
     with printing():
