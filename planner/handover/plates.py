@@ -41,6 +41,8 @@ FIRST = "first article"
 BATCH = "batch"
 SHORTEST_WORTH_A_PLATE_S = 2 * 3600.0
 """A group is spread over one more printer for every so many seconds; our own choice."""
+PACKINGS_MOST = 4
+"""So often a load is packed at the most until no plate is too long; pinned ones may stay so."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,6 +202,10 @@ def _with_group(name: str, shared: Collection[str]) -> str:
 def _pack(
     job: Job, load: _Load, *, effort: int, seed: int
 ) -> tuple[list[PlannedPlate], list[tuple[str, int, str]]]:
+    """Pack a load; once more, with less, as long as a plate is longer than the job allows.
+
+    How long a plate is shows only when it is known where the copies lie.
+    """
     by_name = {ready.part.name: ready for ready in load.group.parts}
     wishes, roster = _wishes(job, load), load.roster
     if wishes.pins:
@@ -209,6 +215,29 @@ def _pack(
         }
         whole = rosters(job, load.group, cap_s=inf)[load.bed]
         roster = long_enough(roster, whole, wishes.pins, each_s)
+    for _ in range(PACKINGS_MOST):
+        plates, left = _packed(job, load, roster, wishes, effort=effort, seed=seed)
+        over_s = max((_over_s(job, plate) for plate in plates), default=0.0)
+        if over_s <= 0:
+            break
+        roster = replace(roster, limit_s=max(1.0, roster.limit_s - over_s))
+    return plates, left
+
+
+def _over_s(job: Job, plate: PlannedPlate) -> float:
+    """Return by how much a plate is longer, on the bed it was packed for, than it may be."""
+    own = (s for m, s in plate.seconds.items() if _has_bed(job, m, plate.printer))
+    return max(own, default=0.0) - job.plating.seconds_max
+
+
+def _has_bed(job: Job, machine: str, printer: Printer) -> bool:
+    return any(m.name == machine and m.printer == printer for m in job.machines)
+
+
+def _packed(
+    job: Job, load: _Load, roster: Roster, wishes: Wishes, *, effort: int, seed: int
+) -> tuple[list[PlannedPlate], list[tuple[str, int, str]]]:
+    by_name = {ready.part.name: ready for ready in load.group.parts}
     packing = pack(
         [
             item_of(
@@ -225,7 +254,6 @@ def _pack(
         effort=effort,
         seed=seed,
     )
-    pins = () if load.kind == FIRST else pins_on(job, load.group, load.bed)
     plates = [
         planned_plate(
             job,
@@ -233,7 +261,7 @@ def _pack(
             load.roster.printer,
             packed,
             kind=load.kind,
-            stays=holds_pins(packed, pins),
+            stays=holds_pins(packed, wishes.pins),
         )
         for packed in packing.plates
     ]

@@ -41,8 +41,9 @@ class Draft(NamedTuple):
 class Rated:
     """A draft placed in time. Per sheet: `machine` (-1: none), `start_s` and `end_s`.
 
-    `missing` are the copies without a place; `finish_s` is the last end; `ends_s` the last end
-    of each machine that runs, `on_firsts` the machines of the plates of first articles.
+    `missing` are the copies without a place, or on sheets longer than the job allows;
+    `finish_s` is the last end; `ends_s` the last end of each machine that runs, `on_firsts`
+    the machines of the plates of first articles.
     """
 
     draft: Draft
@@ -112,7 +113,7 @@ class Rater:
             missing=sum(
                 sum(sheet.counts)
                 for sheet, end in zip(draft.sheets, board.end[firsts:], strict=True)
-                if end < 0
+                if end < 0 or self.lasting.is_too_long(sheet)
             ),
             late_s=max(0, finish_s - instance.late_after_s),
             finish_s=finish_s,

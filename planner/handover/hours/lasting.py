@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING
 
+from planner.handover.groups import bed_key
 from planner.handover.seconds import overhead_s, whole_seconds
 from planner.layers.plate import hop_s, plate_seconds
 
@@ -31,6 +33,15 @@ class Lasting:
         if found is None:
             found = self._seconds[key] = self._estimate(sheet)
         return found
+
+    def is_too_long(self, sheet: Sheet) -> bool:
+        """Say whether a sheet takes more hours than the job allows one plate."""
+        most_s = self.shop.job.plating.seconds_max
+        if most_s == inf:
+            return False
+        group = self.shop.groups[sheet.group]
+        own = [m.cool_down_s for m in group.machines if bed_key(m.printer) == sheet.bed]
+        return self.seconds(sheet) + max(own, default=0.0) > most_s
 
     def is_exact(self, sheet: Sheet) -> bool:
         """Say whether the sheet has been packed."""

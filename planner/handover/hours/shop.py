@@ -47,7 +47,8 @@ class Shop:
     """The job's groups with the beds of each; `usable[group][bed]` tells which parts fit.
 
     `firsts` are the plates of first articles, which the search leaves alone, `packed` the
-    plates that the search starts from, in the order in which they ran, on the beds they ran on.
+    plates that the search starts from, in the order in which they ran, on the beds they ran on
+    if the job limits no hours.
     """
 
     job: Job
@@ -63,7 +64,9 @@ def shop_of(
 ) -> Shop:
     """Return the shop for a search that starts from these plates in this weekend."""
     begun = {run.plate: run.start for run in weekend.runs}
-    ran = [plate for plate in settled(job, plates, weekend) if plate.kind == BATCH]
+    # On a slower bed than it was packed for, a plate may be longer than the job allows.
+    here = settled(job, plates, weekend) if job.plating.seconds_max == inf else plates
+    ran = [plate for plate in here if plate.kind == BATCH]
     ran.sort(key=lambda plate: (plate.id not in begun, begun.get(plate.id, job.start)))
     groups = group_parts(job, parts)
     beds = tuple(without_hours(job, rosters(job, group, cap_s=inf)) for group in groups)
