@@ -152,7 +152,7 @@ def named(parts, *names):
 
 @pytest.mark.parametrize("hours", [3.0, 4.0])
 def test_no_plate_is_longer_or_fuller_than_the_job_says(job, parts, hours):
-    """Heating and cooling included: that is what one failure costs. On a large bed ways are long."""
+    """Heating and cooling included, and the long ways on a large bed: one failure costs all."""
     some = named(parts, "panel", "key", "standoff", "rail")
 
     made = plates_of(job, some, seconds_max=hours * 3600.0, parts_max=9.0)
