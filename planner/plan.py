@@ -20,7 +20,7 @@ from planner.handover.shopping import shopping_of
 from planner.handover.spares import spare_advice
 from planner.handover.totals import odds_of, totals_of
 from planner.handover.wall_findings import wall_findings
-from planner.handover.walls import with_walls
+from planner.handover.walls import built, with_walls
 from planner.handover.workers import hire
 from planner.job.demand import needs
 from planner.progress import silent
@@ -49,7 +49,8 @@ def make_plan(
     carries a load and tells what the direction costs; "auto" turns such parts. Raises
     InputError if a mesh is refused or a load acts on no surface.
     """
-    job = with_walls(job)
+    walls = built(job)
+    job = with_walls(job, None if walls is None else walls.counted)
     demand = needs(job)
     with hire(processes) as workers:
         job, strengths = oriented_job(job, demand, orient, workers=workers, progress=progress)
@@ -61,7 +62,7 @@ def make_plan(
     plates, weekend = with_failed(chosen.plates, parts.failed), chosen.weekend
     ready, lived = chosen.parts, weekend_lived(job, plates.plates, weekend, seed=seed)
     findings += audit_job(job, ready)
-    findings += wall_findings(job)
+    findings += wall_findings(job, walls)
     findings += plan_findings(job, plates, weekend, findings)
     findings += audit_plates(plates.plates, ready)
     printed = settled(job, plates.plates, weekend)
@@ -83,5 +84,6 @@ def make_plan(
         costs=plate_costs(job, ready, printed, weekend),
         shopping=shopping_of(job, ready, printed, weekend),
         hours=chosen.hours,
-        kits=kits_ready(job, kits_of(job), printed, weekend),
+        walls=walls,
+        kits=kits_ready(job, kits_of(job, walls), printed, weekend),
     )

@@ -50,6 +50,7 @@ def outputs() -> dict[str, list[str]]:
         plan = said("plan", "my-wall/job.yaml", folder=folder)
         audit = said("audit", "my-wall/job.yaml", folder=folder)
         estimate = said("estimate", "my-wall/job.yaml", folder=folder)
+        wall = said("wall", "my-wall/wall.yaml", folder=folder)
         five = (FAULTY / "five_faults.yaml").read_text(encoding="utf-8")
         (folder / "my-wall").rename(folder / "workshop")
         (folder / "faulty").mkdir()
@@ -65,6 +66,7 @@ def outputs() -> dict[str, list[str]]:
         ],
         "audit": head(audit, 20),
         "estimate": [*head(estimate, 9), *estimate[total : total + 3]],
+        "wall": [*head(wall, 9), *section(wall, "Counts", 9), *section(wall, "Kits", 6)],
         "faults": faults,
     }
 

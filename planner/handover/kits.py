@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from planner.handover.walls import counted_and_mounted, stages_of
+from planner.handover.walls import stages_of
 from planner.job.demand import gross_quantities
 from planner.wall.order.kits import order_of
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from planner.handover.model import PlannedPlate
+    from planner.handover.walls import Built
     from planner.job.model import Job
     from planner.schedule.model import WeekendPlan
     from planner.wall.order.model import Kit
@@ -36,12 +37,11 @@ class KitReady:
     missing: tuple[tuple[str, int], ...]
 
 
-def kits_of(job: Job) -> tuple[Kit, ...]:
+def kits_of(job: Job, walls: Built | None) -> tuple[Kit, ...]:
     """Return the kits of a job's walls in the order of mounting; none without walls."""
-    if job.walls is None:
+    if walls is None:
         return ()
-    counted, mounting = counted_and_mounted(job.walls)
-    return order_of(counted, mounting.fixings, stage_of=stages_of(job)).kits
+    return order_of(walls.counted, walls.mounting.fixings, stage_of=stages_of(job)).kits
 
 
 def wanted_by(job: Job, kits: Sequence[Kit]) -> tuple[Counts, ...]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from planner.handover.kits import KitReady
     from planner.handover.orientation import Oriented, Unsolved
     from planner.handover.spares import SpareAdvice
+    from planner.handover.walls import Built
     from planner.job.model import Job, Need, Part
     from planner.layers.model import Layering, PrintTime
     from planner.nest.model import Placement
@@ -219,6 +220,8 @@ class Plan:
     """What the plan holds out; None unless the job wants odds of its finish."""
     hours: HoursWon | None = None
     """What plates made for the hours win over full ones; None if that was not compared."""
+    walls: Built | None = None
+    """The walls of the job, counted and mounted; None if it has none."""
     kits: tuple[KitReady, ...] = ()
     """Kits of the walls in the order of mounting, and from when each is complete."""
 

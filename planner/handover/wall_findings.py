@@ -5,23 +5,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.audit.model import Finding
-from planner.handover.walls import STOP, counted_and_mounted
+from planner.handover.walls import STOP
 from planner.settings.model import Level
 
 if TYPE_CHECKING:
+    from planner.handover.walls import Built
     from planner.job.model import Job
 
 SOURCE = "moment balance of screws and panels, as told by the command wall"
 
 
-def wall_findings(job: Job) -> tuple[Finding, ...]:
+def wall_findings(job: Job, walls: Built | None) -> tuple[Finding, ...]:
     """Warn of walls that must not be mounted as they were told; note what else is remarkable.
 
     Nothing for a job without walls.
     """
-    if job.walls is None:
+    if job.walls is None or walls is None:
         return ()
-    counted, mounting = counted_and_mounted(job.walls)
     where, look = str(job.walls.path), f"look at it with platewright wall {job.path}"
     unsafe = [
         Finding(
@@ -35,7 +35,7 @@ def wall_findings(job: Job) -> tuple[Finding, ...]:
             remedy=f"hang less, or change pattern, anchor or offset; {look}",
             source=SOURCE,
         )
-        for note in mounting.notes
+        for note in walls.mounting.notes
         if note.startswith(STOP)
     ]
     remarkable = [
@@ -50,6 +50,6 @@ def wall_findings(job: Job) -> tuple[Finding, ...]:
             remedy=f"correct the wall, or leave it so; {look}",
             source="the shape of the wall",
         )
-        for remark in counted.remarks
+        for remark in walls.counted.remarks
     ]
     return (*unsafe, *remarkable)

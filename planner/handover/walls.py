@@ -29,6 +29,14 @@ STOP = "stop"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Built:
+    """The walls of a job, counted and mounted."""
+
+    counted: Counted
+    mounting: Mounting
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WallAnswer:
     """What is known of the walls of a file.
 
@@ -104,6 +112,17 @@ def counted_and_mounted(walls: Walls) -> tuple[Counted, Mounting]:
     counted = count_walls(walls)
     mounting = mount(counted)
     return with_fixings(counted, mounting.fixings), mounting
+
+
+def built(job: Job) -> Built | None:
+    """Count and mount the walls of a job; None if it has none.
+
+    Raises InputError for a wall that cannot be built as it was told.
+    """
+    if job.walls is None:
+        return None
+    counted, mounting = counted_and_mounted(job.walls)
+    return Built(counted=counted, mounting=mounting)
 
 
 def with_walls(job: Job, counted: Counted | None = None) -> Job:

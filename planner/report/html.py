@@ -13,7 +13,7 @@ from planner.audit.order import grouped
 from planner.audit.words import listed
 from planner.report import money, sizes, surely, words
 from planner.report.drawing import draw_plan_plate, part_numbers
-from planner.report.kits import kits_view
+from planner.report.kits import elevations, kits_view
 from planner.report.page import drawn, style, template
 from planner.report.palette import kind_class
 from planner.report.roster import roster_of_plan
@@ -53,6 +53,7 @@ def plan_html(plan: Plan, what_if: WhatIf | None = None) -> str:
         currency=plan.job.currency,
         shopping=_shopping(plan),
         kits=kits_view(plan, zone_of(plan)),
+        elevations=[drawn(each) for each in elevations(plan)],
         bounds=_bounds(plan),
         missing=_missing(plan),
         hours_won=sizes.hours_won(plan),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from planner.handover.walls import stages_of
 from planner.report.screen import flow, left, print_table, right, say
 from planner.report.words import iso, plain, thing, when
 
@@ -74,6 +75,18 @@ def kits_view(plan: Plan, zone: tzinfo) -> list[Document]:
         )
         before = one.plates
     return rows
+
+
+def elevations(plan: Plan) -> list[str]:
+    """Draw the walls of a plan, the kits marked where they begin; nothing without walls."""
+    if plan.walls is None:
+        return []
+    from planner.report.wall.elevation.draw import elevation_svg  # noqa: PLC0415 (if there are any)
+    from planner.report.wall.subject import subjects  # noqa: PLC0415 (if there are any)
+
+    kits = [one.kit for one in plan.kits]
+    told = (plan.walls.counted, plan.walls.mounting)
+    return [elevation_svg(each) for each in subjects(*told, stages_of(plan.job), kits)]
 
 
 def bag_words(one: KitReady) -> str:

@@ -10,7 +10,7 @@ import yaml
 
 from planner.errors import InputError
 from planner.handover.wall_findings import wall_findings
-from planner.handover.walls import answer_for, counted_and_mounted, stages_of, with_walls
+from planner.handover.walls import answer_for, built, counted_and_mounted, stages_of, with_walls
 from planner.job.demand import needs
 from planner.job.layout.load import load_walls
 from planner.job.load import load_job
@@ -251,11 +251,13 @@ def test_a_plan_warns_of_a_wall_that_must_not_be_mounted_so(written):
         ],
         "mounting": {"anchor": {"name": "plug", "rated_n": 400, "edge_mm": 0}},
     }
-    found = wall_findings(load_job(walled(written, wall=wall)))
+    job = load_job(walled(written, wall=wall))
+    found = wall_findings(job, built(job))
 
     assert {finding.level for finding in found} == {Level.WARN, Level.NOTE}
     assert not any(finding.found.startswith("stop") for finding in found)
     (note,) = [finding for finding in found if finding.level is Level.NOTE]
     assert "piece 2 has 1 cell, column 4, row 1" in note.found
-    assert wall_findings(load_job(walled(written))) == ()
-    assert wall_findings(load_job(WORKSHOP / "job.yaml")) == ()
+    sound = load_job(walled(written))
+    assert wall_findings(sound, built(sound)) == ()
+    assert wall_findings(load_job(WORKSHOP / "job.yaml"), None) == ()
