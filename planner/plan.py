@@ -10,7 +10,7 @@ from planner.audit.order import in_order
 from planner.handover.confidence import confident_weekend
 from planner.handover.costs import plate_costs
 from planner.handover.findings import audit_parts, audit_plates, plan_findings
-from planner.handover.kits import kits_of, kits_ready
+from planner.handover.kits import in_order_of_kits, kits_of, kits_ready
 from planner.handover.model import Plan
 from planner.handover.odds import weekend_lived
 from planner.handover.orientation import oriented_job
@@ -51,6 +51,8 @@ def make_plan(
     """
     walls = built(job)
     job = with_walls(job, None if walls is None else walls.counted)
+    kits = kits_of(job, walls)
+    job = in_order_of_kits(job, kits)
     demand = needs(job)
     with hire(processes) as workers:
         job, strengths = oriented_job(job, demand, orient, workers=workers, progress=progress)
@@ -85,5 +87,5 @@ def make_plan(
         shopping=shopping_of(job, ready, printed, weekend),
         hours=chosen.hours,
         walls=walls,
-        kits=kits_ready(job, kits_of(job, walls), printed, weekend),
+        kits=kits_ready(job, kits, printed, weekend),
     )

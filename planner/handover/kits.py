@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from planner.handover.walls import stages_of
@@ -44,6 +44,11 @@ def kits_of(job: Job, walls: Built | None) -> tuple[Kit, ...]:
     return order_of(walls.counted, walls.mounting.fixings, stage_of=stages_of(job)).kits
 
 
+def in_order_of_kits(job: Job, kits: Sequence[Kit]) -> Job:
+    """Return the job with what each kit needs, so that the first kits are printed first."""
+    return replace(job, by_kits=wanted_by(job, kits))
+
+
 def wanted_by(job: Job, kits: Sequence[Kit]) -> tuple[Counts, ...]:
     """Return for each kit the parts that it and all before it need, assemblies taken apart."""
     contains = {name: dict(each.contains) for name, each in job.assemblies.items()}
@@ -58,7 +63,7 @@ def wanted_by(job: Job, kits: Sequence[Kit]) -> tuple[Counts, ...]:
 
 
 def urgency(
-    plates: Sequence[PlannedPlate], wanted: Sequence[Counts], stock: Mapping[str, int]
+    plates: Sequence[PlannedPlate], wanted: Sequence[Mapping[str, int]], stock: Mapping[str, int]
 ) -> tuple[int, ...]:
     """Return for each plate the number of the first kit that would wait for it, from 0.
 
@@ -71,7 +76,7 @@ def urgency(
         waiting = [
             number
             for number, parts in enumerate(wanted)
-            if any(parts[part] > have[part] for part in plate.counts)
+            if any(parts.get(part, 0) > have[part] for part in plate.counts)
         ]
         batch = plate.kind == "batch"
         first.append(min(waiting, default=len(wanted)) if batch else 0)

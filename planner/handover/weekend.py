@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.handover.kits import urgency
 from planner.handover.sets import sets_of
 from planner.schedule.model import MachineSlot, PlateTask, SpoolLevel, Weekend
 
@@ -19,11 +20,13 @@ def weekend_of(
     job: Job, plates: Sequence[PlannedPlate], left_out: Sequence[tuple[str, int, str]] = ()
 ) -> Weekend:
     """State the scheduling problem of these plates; `left_out` is what is on none of them."""
-    sets = sets_of(job, plates, left_out)
+    sets, order = sets_of(job, plates, left_out), _priorities(job, plates)
     return Weekend(
         start=job.start,
         deadline=job.deadline,
-        tasks=tuple(_task(job, plate, sets) for plate in plates),
+        tasks=tuple(
+            _task(job, plate, sets, priority) for plate, priority in zip(plates, order, strict=True)
+        ),
         machines=tuple(
             MachineSlot(
                 id=m.name,
@@ -51,7 +54,15 @@ def weekend_of(
     )
 
 
-def _task(job: Job, plate: PlannedPlate, sets: Sets) -> PlateTask:
+def _priorities(job: Job, plates: Sequence[PlannedPlate]) -> tuple[int, ...]:
+    """Return how urgent plates are: by the stage of their parts, or by the walls' first kits."""
+    if not job.by_kits:
+        return tuple(plate.stage for plate in plates)
+    stock = {name: part.stock for name, part in job.parts.items()}
+    return urgency(plates, job.by_kits, stock)
+
+
+def _task(job: Job, plate: PlannedPlate, sets: Sets, priority: int) -> PlateTask:
     return PlateTask(
         id=plate.id,
         seconds=tuple(sorted(plate.seconds.items())),
@@ -60,6 +71,6 @@ def _task(job: Job, plate: PlannedPlate, sets: Sets) -> PlateTask:
         grams=plate.grams,
         gate=plate.gate,
         check_s=job.fit_check_s,
-        priority=plate.stage,
+        priority=priority,
         sets=sets.of_plate.get(plate.id, ()),
     )

@@ -279,6 +279,8 @@ class Job:
     walls: Walls | None = None
     by_walls: Mapping[str, Wanted] = field(default_factory=dict)
     """Part or assembly -> what the walls need of it; empty until they have been counted."""
+    by_kits: tuple[Mapping[str, int], ...] = ()
+    """Part -> copies that each kit of the walls and all before it need; empty likewise."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

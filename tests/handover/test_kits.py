@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.handover.kits import kits_ready, urgency, wanted_by
+from planner.handover.kits import in_order_of_kits, kits_ready, urgency, wanted_by
+from planner.handover.weekend import weekend_of
 from planner.schedule.model import Run, Visit, WeekendPlan
 from planner.wall.order.model import Kit
 
@@ -141,3 +142,23 @@ def test_urgency_never_falls_along_plates_of_one_part(counts, stock):
     first = urgency(plates, wanted, {"panel": stock})
 
     assert list(first) == sorted(first)
+
+
+def test_kits_drive_the_order_of_the_weekend(small):
+    """With kits a plate is as urgent as the first kit that waits for it; else as its stage."""
+    plates = [
+        SimpleNamespace(
+            **vars(plate(name, panel=4)),
+            seconds={},
+            material="pla",
+            colour=None,
+            grams=1.0,
+            gate=(),
+            stage=7,
+        )
+        for name in ("P1", "P2", "P3")
+    ]
+    driven = in_order_of_kits(small, KITS)
+
+    assert [task.priority for task in weekend_of(small, plates).tasks] == [7, 7, 7]
+    assert [task.priority for task in weekend_of(driven, plates).tasks] == [0, 2, 3]
