@@ -14,13 +14,16 @@ if TYPE_CHECKING:
 
     from planner.whatif.model import Row, WhatIf
 
-HEADS = ("Done", "Won", "All by then", "Plates", "Visits", "Mass", "Cost", "Left out", "Stop")
+ALWAYS = ("Done", "Won", "Odds", "Plates", "Visits", "Mass", "Cost")
+IF_ANY = ("Left out", "Stop")
+"""Columns that are left out where all of their cells are empty."""
 
 
 def print_what_if(console: Console, found: WhatIf) -> None:
     """Print one row per change, the job as it is first."""
-    columns = (*flow("What if"), *right(*HEADS))
-    rows = [[row.name, *_cells(found, row)] for row in found.rows]
+    heads, cells = _table(found)
+    columns = (*flow("What if"), *right(*heads))
+    rows = [[row.name, *own] for row, own in zip(found.rows, cells, strict=True)]
     print_table(console, f"What if: {found.name}", columns, rows)
     for line in remarks(found):
         say(console, line, "dim")
@@ -36,7 +39,7 @@ def remarks(found: WhatIf) -> list[str]:
     by = "by the deadline" if found.deadline else "in the hours given"
     return [
         (
-            f"Won: hours earlier than as it is. All by then: odds that all is there {by}, bad "
+            f"Won: hours earlier than as it is. Odds: that all is there {by}, bad "
             "copies printed again if there is time. Mass and cost "
             f"(in {found.currency}) with spares."
         ),
@@ -63,16 +66,29 @@ def what_if_document(found: WhatIf) -> dict[str, Any]:
 
 def what_if_view(found: WhatIf) -> dict[str, Any]:
     """Return what the section of the page shows."""
+    heads, cells = _table(found)
     rows = [
-        {"name": row.name, "cells": _cells(found, row), "note": row.note, "problem": row.problem}
-        for row in found.rows
+        {"name": row.name, "cells": own, "note": row.note, "problem": row.problem}
+        for row, own in zip(found.rows, cells, strict=True)
     ]
-    return {"heads": HEADS, "rows": rows, "remarks": remarks(found)}
+    return {"heads": heads, "rows": rows, "remarks": remarks(found)}
+
+
+def _table(found: WhatIf) -> tuple[tuple[str, ...], list[list[str]]]:
+    """Return the heads and the cells of all rows, without columns in which nothing stands."""
+    rows = [_cells(found, row) for row in found.rows]
+    shown = [
+        at
+        for at, head in enumerate((*ALWAYS, *IF_ANY))
+        if head in ALWAYS or any(row[at] for row in rows)
+    ]
+    heads = tuple((*ALWAYS, *IF_ANY)[at] for at in shown)
+    return heads, [[row[at] for at in shown] for row in rows]
 
 
 def _cells(found: WhatIf, row: Row) -> list[str]:
     if row.problem:
-        return ["no plan", *[""] * (len(HEADS) - 1)]
+        return ["no plan", *[""] * (len(ALWAYS) + len(IF_ANY) - 1)]
     zone = ZoneInfo(found.time_zone)
     return [
         "never" if row.finish is None else words.when(row.finish, zone),

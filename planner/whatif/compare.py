@@ -103,4 +103,6 @@ def _note(job: Job, change: Change) -> str:
     """Say what there is to mind."""
     if change.unattended and not all(machine.unattended for machine in job.machines):
         return "printers run with nobody there: see the caution on fire"
+    if change.printers and not change.spools:
+        return "with the spools that there are; a spool feeds one printer at a time"
     return ""

@@ -49,7 +49,7 @@ def _printer_more(job: Job) -> Iterator[Change]:
         name = f"another {machine.name}"
         if machine.printer.name not in seen and name not in taken and len(seen) < PRINTERS_MOST:
             seen.add(machine.printer.name)
-            yield Change(name=f"one {name}", printers=(replace(machine, name=name),))
+            yield Change(name=name, printers=(replace(machine, name=name),))
 
 
 def _coarser(job: Job) -> Iterator[Change]:

@@ -265,7 +265,7 @@ def test_a_surer_order_is_surer_on_weekends_that_it_was_not_chosen_by(seed: int)
     problem = replace(problem, deadline=plan.finish + timedelta(hours=2))
     rates = Rates(first_layer=0.04, per_hour=0.01)
     surer = surest_order(
-        problem, plan, ranges_s=ranges, rates=rates, wanted=0.9, placements=60_000, seed=7
+        problem, plan, ranges_s=ranges, rates=rates, wanted=0.9, placements=30_000, seed=7
     )
     share = [
         odds_of_plan(problem, each, ranges_s=ranges, rates=rates, seed=99, trials=500)
