@@ -12,7 +12,7 @@ from planner.schedule.clock import NEVER, local_time
 from planner.schedule.faults import weekend_faults
 from planner.schedule.instance import instance_of
 from planner.schedule.model import WeekendPlan
-from planner.schedule.prove.proof import prove
+from planner.schedule.prove.proof import lead, prove
 from planner.schedule.reasons import (
     change_remarks,
     drying_remarks,
@@ -75,13 +75,16 @@ def plan_weekend(
         raise InputError(*faults)
     instance = instance_of(weekend)
     goal = _goal(instance)
+    begin = _first(weekend, instance, first)
+    if not begin and goal is not None:
+        begin = lead(instance, goal, effort=proof)
     board = best_board(
         instance,
         placements=effort * PLACEMENTS,
         seed=seed,
         bound_s=NEVER if goal is None else goal.finish_s,
         advice=() if goal is None else goal.advice,
-        first=_first(weekend, instance, first),
+        first=begin,
         progress=progress,
     )
     plan = plan_of(weekend, board, proof=proof, seed=seed, progress=progress)

@@ -1,8 +1,10 @@
-"""The weekend on a coarse grid of time, every rounding in favour of an earlier finish.
+"""The weekend on a coarse grid of time: for bounds outwards, for plans inwards.
 
-A run that really starts at s and takes p starts in cell floor(s / unit) and ends in cell
-floor((s + p) / unit) or later than floor(s / unit) + floor(p / unit): so a schedule on the
-grid, with runs rounded down and stretches outwards, ends no later than the real one.
+Outwards every rounding is in favour of an earlier finish. A run that really starts at s and
+takes p starts in cell floor(s / unit) and ends in cell floor((s + p) / unit), which is
+floor(s / unit) + floor(p / unit) or later: so a schedule on the grid, with runs rounded down
+and stretches outwards, ends no later than the real one. Inwards it is the other way round:
+what is a schedule on the grid is one in truth.
 """
 
 from __future__ import annotations
@@ -26,8 +28,9 @@ Doors = tuple[Stretch, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lane:
-    """Printers that are alike: how many, and (class, cells, doors) of what they can print."""
+    """Printers of one kind: how many, and (class, cells, doors) of what they can print."""
 
+    kind: int
     machines: int
     runs: tuple[tuple[int, int, Doors], ...]
 
@@ -58,11 +61,17 @@ class Grid:
 
 
 def grid_of(
-    instance: Instance, starts: Starts, heads: Mapping[int, int], *, unit_s: int, until_s: int
+    instance: Instance,
+    starts: Starts,
+    heads: Mapping[int, int],
+    *,
+    unit_s: int,
+    until_s: int,
+    inwards: bool = False,
 ) -> Grid:
     """Return the plates in `heads`, each not to start before its head, on a grid of `unit_s`.
 
-    `unit_s` is at most the shortest run, so that every run takes a cell.
+    Rounded outwards, `unit_s` is at most the shortest run, so that every run takes a cell.
     """
     cells = until_s // unit_s
     alike: dict[tuple[tuple[int, int, Doors], ...], list[int]] = {}
@@ -70,9 +79,10 @@ def grid_of(
         ways = []
         for kind, run_s in instance.options[plate]:
             stretches = starts_of_run(starts, instance.kinds[kind], run_s, head_s)
-            doors = _in_cells(stretches, unit_s, cells - run_s // unit_s)
+            length = -(-run_s // unit_s) if inwards else run_s // unit_s
+            doors = _in_cells(stretches, unit_s, cells - length, inwards=inwards)
             if doors:
-                ways.append((kind, run_s // unit_s, doors))
+                ways.append((kind, length, doors))
         alike.setdefault(tuple(ways), []).append(plate)
     lanes: list[list[tuple[int, int, Doors]]] = [[] for _ in instance.kinds]
     for number, same in enumerate(alike):
@@ -83,17 +93,20 @@ def grid_of(
         cells=cells,
         classes=tuple(tuple(members) for members in alike.values()),
         lanes=tuple(
-            Lane(machines=len(kind.machines), runs=tuple(runs))
-            for kind, runs in zip(instance.kinds, lanes, strict=True)
+            Lane(kind=number, machines=len(kind.machines), runs=tuple(runs))
+            for number, (kind, runs) in enumerate(zip(instance.kinds, lanes, strict=True))
             if runs
         ),
         crowds=_crowds(starts, unit_s, cells),
     )
 
 
-def _in_cells(stretches: Iterable[Stretch], unit_s: int, last: int) -> Doors:
+def _in_cells(stretches: Iterable[Stretch], unit_s: int, last: int, *, inwards: bool) -> Doors:
     """Return the stretches in cells, as far as they begin by the cell `last`."""
-    return tuple((a // unit_s, min(b // unit_s, last)) for a, b in stretches if a // unit_s <= last)
+    cells = (
+        (-(-a // unit_s) if inwards else a // unit_s, min(b // unit_s, last)) for a, b in stretches
+    )
+    return tuple((first, end) for first, end in cells if first <= end)
 
 
 def starts_of_run(starts: Starts, kind: Kind, run_s: int, head_s: int) -> list[Stretch]:

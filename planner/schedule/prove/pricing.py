@@ -49,8 +49,9 @@ class Pricing:
 
     @property
     def steps(self) -> int:
-        """The array operations that one pricing takes, about."""
-        return len(self._lane.runs) * (self._grid.cells // self._shortest + 1)
+        """The array operations that one pricing takes, about: runs of one length are one."""
+        lengths = sum(len({cells for _, cells in runs}) for _, runs in self._groups)
+        return lengths * (self._grid.cells // self._shortest + 1)
 
     def earned(self, prices: Wholes, tolls: Wholes) -> Wholes:
         """Return the most that a printer can have earned by each cell, for starts with tolls.

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from planner.schedule.board import Board
 from planner.schedule.bound import heads_and_ends
-from planner.schedule.prove.columns import column_bound
+from planner.schedule.prove.columns import MANY, column_bound
 from planner.schedule.prove.exact import is_small, solve_exactly
-from planner.schedule.search import rank_of
+from planner.schedule.prove.hours import filled_hours
+from planner.schedule.search import best_board, can_be_printed, rank_of
 from planner.schedule.starts import starts_of
 
 if TYPE_CHECKING:
@@ -29,6 +30,26 @@ class Proof:
 
     board: Board
     bound: Bound
+
+
+def lead(instance: Instance, bound: Bound, *, effort: int) -> list[tuple[int, int]]:
+    """Return a plan for a search of many plates to begin from: plates in order, with kinds.
+
+    Nothing where plates are few, or where the classical orders do as well.
+    """
+    plates = [plate for plate in instance.plates if can_be_printed(instance, plate)]
+    if effort <= 0 or len(plates) <= MANY:
+        return []
+    board = best_board(instance, placements=0, seed=0, bound_s=0)
+    if board.finish_s <= bound.finish_s or any(board.end[plate] < 0 for plate in plates):
+        return []
+    return filled_hours(
+        instance,
+        plates,
+        low_s=bound.finish_s,
+        high_s=board.finish_s,
+        steps=effort * COLUMN_STEPS,
+    )
 
 
 def prove(instance: Instance, board: Board, bound: Bound, *, effort: int, seed: int) -> Proof:
