@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from planner.errors import InputError
 from planner.wall.explain import counts_of
 from planner.wall.faults import in_order
-from planner.wall.fill import census_of, fill
+from planner.wall.fill import Filled, census_of, copies_of, fill, refuse_too_many
 from planner.wall.model import Counted, Placed
 
 if TYPE_CHECKING:
@@ -23,9 +23,10 @@ def count_walls(walls: Walls) -> Counted:
     """Fill every wall with cells and count what they need; screws are added by `with_fixings`.
 
     Raises InputError, naming the cell, for accessories where no cell is, for places that no
-    rule of the system covers, and for a wall on which no cell is left.
+    rule of the system covers, for a wall on which no cell is left, and for more copies than
+    can be drawn.
     """
-    filled = [fill(wall, walls.system) for wall in walls.walls]
+    filled = _filled(walls)
     problems = in_order(problem for each in filled for problem in each.problems)
     if problems:
         raise InputError(*problems)
@@ -37,8 +38,20 @@ def count_walls(walls: Walls) -> Counted:
     )
 
 
+def _filled(walls: Walls) -> list[Filled]:
+    filled: list[Filled] = []
+    placed = 0
+    for wall in walls.walls:
+        filled.append(fill(wall, walls.system, placed=placed))
+        placed += copies_of(filled[-1].panelling.counts)
+    return filled
+
+
 def with_fixings(counted: Counted, fixings: Sequence[Fixing]) -> Counted:
-    """Return the counts with the parts that the system wants at every screw into the wall."""
+    """Return the counts with the parts that the system wants at every screw into the wall.
+
+    Raises InputError for more copies than can be drawn.
+    """
     rules = [rule for rule in counted.walls.system.rules if rule.spot == "fixing"]
     if not any(rule.part for rule in rules):
         return counted
@@ -47,6 +60,10 @@ def with_fixings(counted: Counted, fixings: Sequence[Fixing]) -> Counted:
         census_of(panelling, screws[panelling.wall.name]) for panelling in counted.panellings
     ]
     system = counted.walls.system
+    counts = counts_of(system.rules, censuses, counted.walls.extra)
+    refuse_too_many(
+        counted.panellings[0].wall, copies_of(counts) - sum(counted.walls.extra.values())
+    )
     return replace(
         counted,
         panellings=tuple(
@@ -57,7 +74,7 @@ def with_fixings(counted: Counted, fixings: Sequence[Fixing]) -> Counted:
             )
             for panelling, census in zip(counted.panellings, censuses, strict=True)
         ),
-        counts=counts_of(system.rules, censuses, counted.walls.extra),
+        counts=counts,
     )
 
 

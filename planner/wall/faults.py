@@ -30,6 +30,17 @@ def no_cell_left(wall: WallShape, system: PanelSystem) -> InputError:
     )
 
 
+def too_many(wall: WallShape, copies: int, most: int) -> InputError:
+    """Return the refusal of more copies than can be put in their places and drawn."""
+    return input_error(
+        _where(wall),
+        found=f"{copies:,} copies with the wall {shown(wall.name)}".replace(",", " "),
+        expected=f"at most {most:,} on all walls together".replace(",", " "),
+        remedy="check count in the system's rules and under hung, the size of the wall and "
+        "pitch_mm",
+    )
+
+
 def nothing_there(panelling: Panelling) -> Iterator[Problem]:
     """Yield a fault for each accessory on a cell that is none."""
     wall = panelling.wall

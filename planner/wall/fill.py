@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from planner.wall.explain import Census, counts_of
-from planner.wall.faults import no_cell_left, no_rule, nothing_there
+from planner.wall.faults import no_cell_left, no_rule, nothing_there, too_many
 from planner.wall.graph import cell_graph, islands
 from planner.wall.junctions import Lattice, cells_on, edges_on, junctions_on
 from planner.wall.model import Panelling
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from planner.errors import Problem
     from planner.job.layout.model import PanelSystem, WallShape
     from planner.wall.graph import Place
-    from planner.wall.model import Cell, Edge, Junction
+    from planner.wall.model import Cell, Count, Edge, Junction
     from planner.wall.rules import Kind
 
 
@@ -36,10 +36,15 @@ class Filled:
     problems: tuple[Problem, ...]
 
 
-def fill(wall: WallShape, system: PanelSystem) -> Filled:
+PLACED_MAX = 1_000_000
+"""Copies on all walls together, half a gigabyte: ten for each of the most cells there may be."""
+
+
+def fill(wall: WallShape, system: PanelSystem, *, placed: int = 0) -> Filled:
     """Fill a wall; `problems` say why it cannot be built, if it cannot.
 
-    Raises InputError for a wall on which no cell is left.
+    `placed` copies are on other walls already. Raises InputError for a wall on which no cell is
+    left, and for more copies in all than `PLACED_MAX`.
     """
     lattice = Lattice(best_offset(wall, system.pitch_mm), system.pitch_mm)
     places = _places(wall, lattice)
@@ -50,6 +55,8 @@ def fill(wall: WallShape, system: PanelSystem) -> Filled:
     cells = cells_on(graph, lattice)
     edges, junctions = edges_on(cells, lattice), junctions_on(places, lattice)
     census = Census(kinds=_kinds(cells, edges, junctions), hung=wall.hung)
+    counts = counts_of(system.rules, [census], {})
+    refuse_too_many(wall, placed + copies_of(counts))
     panelling = Panelling(
         wall=wall,
         offset_mm=lattice.offset_mm,
@@ -62,7 +69,7 @@ def fill(wall: WallShape, system: PanelSystem) -> Filled:
             *placed_on(system, cells, edges, junctions),
             *hung_on(wall, lattice, set(places)),
         ),
-        counts=counts_of(system.rules, [census], {}),
+        counts=counts,
     )
     return Filled(
         panelling=panelling,
@@ -70,6 +77,17 @@ def fill(wall: WallShape, system: PanelSystem) -> Filled:
         remarks=remarks_on(wall, groups),
         problems=(*nothing_there(panelling), *no_rule(panelling, system, census.kinds)),
     )
+
+
+def copies_of(counts: Iterable[Count]) -> int:
+    """Return how many copies there are of all parts together."""
+    return sum(each.count for each in counts)
+
+
+def refuse_too_many(wall: WallShape, copies: int) -> None:
+    """Raise InputError for more copies than `PLACED_MAX`; this wall is the one to name."""
+    if copies > PLACED_MAX:
+        raise too_many(wall, copies, PLACED_MAX)
 
 
 def _places(wall: WallShape, lattice: Lattice) -> list[Place]:

@@ -204,6 +204,18 @@ def test_a_wall_that_cannot_be_is_refused(told, sound, change, place, words):
         ({"part": "x", "at": "cell", "count": 0}, ["from 1"]),
         ({"part": "x", "at": "cell", "open_sides": ["up"]}, ["left, right, top, bottom"]),
         ({"part": "panel", "at": "junction", "bought": True}, ["panel with bought: true in one"]),
+        ({"part": "x", "at": "cell", "open_sides": ["left", "left"]}, ["left a second time"]),
+        ({"part": "None", "at": "junction"}, ["found the part None", "in small letters"]),
+        ({"part": "none", "at": "cell"}, ["part: none at cell", "the rule for panel at cell"]),
+        (
+            {"part": "none", "at": "shared edge", "along": "level"},
+            ["none at shared edge, along: level", "the rule for key at shared edge fits as well"],
+        ),
+        (
+            {"part": "end", "at": "cell", "open_sides": ["left", "bottom"]},
+            ["the rule for end at cell, open_sides: [bottom, left] 2 times", "write count"],
+        ),
+        ({"part": "label", "at": "cells", "every": 6}, ["label at cells, every: 6 2 times"]),
     ],
 )
 def test_a_rule_that_makes_no_sense_is_refused(told, sound, rule, words):
@@ -213,6 +225,44 @@ def test_a_rule_that_makes_no_sense_is_refused(told, sound, rule, words):
     assert problem.place.startswith("system")
     for word in words:
         assert word in str(problem)
+
+
+def test_a_rule_for_all_the_rest_may_say_none(read, sound):
+    """Upright free edges get a strip, and none goes on the others: no contradiction."""
+    sound["system"]["rules"] += [
+        {"part": "strip", "at": "free edge", "along": "upright"},
+        {"part": "none", "at": "free edge"},
+        {"part": "label", "at": "cells", "every": 4},
+    ]
+
+    assert len(read(sound).system.rules) == len(sound["system"]["rules"])
+
+
+@pytest.mark.parametrize("sign", ["\f", "\v", "\u2028", "\x85", "\r", "\u00a0"])
+def test_only_a_line_feed_ends_a_line_of_a_drawing(told, sound, sign):
+    """What an editor shows as nothing, or in one line, makes no second row of cells."""
+    sound["walls"] = [{"name": "bench", "mask": f"##{sign}##"}]
+
+    assert "in line 1 of the drawing, column 3" in str(told(sound))
+
+
+def test_a_drawing_may_have_blank_ends_and_the_line_ends_of_other_systems(read, sound):
+    sound["walls"] = [{"name": "bench", "mask": "\r\n#. \r\n##\t\r\n"}]
+
+    assert read(sound).walls[0].mask == {(1, 1), (1, 2), (2, 1)}
+
+
+def test_a_side_where_a_wall_meets_another_is_told_once(told, sound):
+    sound["walls"][0]["meets"] = ["top", "top"]
+
+    assert "top a second time" in str(told(sound))
+
+
+def test_a_load_that_no_anchor_has_is_refused(told, sound):
+    """Shares of such a load run to three hundred digits."""
+    sound["mounting"] = {"anchor": {"name": "plug", "rated_n": 1e-300, "edge_mm": 0}}
+
+    assert "from 1 to 1e+06" in str(told(sound))
 
 
 @pytest.mark.parametrize("pitch", [0, -100, [100], [100, 0], "100 mm", True, [100, 100, 100]])

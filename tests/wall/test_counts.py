@@ -11,8 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import ndimage
 
-from planner.wall.count import count_walls
-from tests.wall.plain import drawn, numbers, reasons, rectangle, walls
+from planner.errors import InputError
+from planner.job.layout.model import Hung, PartRule
+from planner.wall import fill
+from planner.wall.count import count_walls, with_fixings
+from planner.wall.mounting import mount
+from tests.wall.plain import drawn, numbers, reasons, rectangle, system, walls
 
 MASKS = st.sets(st.tuples(st.integers(1, 9), st.integers(1, 9)), min_size=1, max_size=60)
 
@@ -205,3 +209,37 @@ def test_pieces_are_remarked_on_by_cell(cells, islands):
     for (column, row), remark in zip(cells[1:], counted.remarks, strict=False):
         if islands > 1:
             assert f"column {column}, row {row}" in remark
+
+
+PANEL = PartRule(part="panel", spot="cell")
+
+
+@pytest.mark.parametrize(
+    ("rules", "hung", "told"),
+    [
+        ((PartRule(part="panel", spot="cell", count=20),), (), "120 copies with the wall 'north'"),
+        ((PANEL,), (Hung(thing="hook", cell=(1, 1), count=95),), "101 copies"),
+        ((PANEL, PartRule(part="nut", spot="fixing", count=9)), (), "114 copies"),
+    ],
+)
+def test_more_copies_than_can_be_drawn_are_refused(monkeypatch, rules, hung, told):
+    """Six cells, twelve screws and room for a hundred: refused before they are made."""
+    monkeypatch.setattr(fill, "PLACED_MAX", 100)
+    wall = rectangle(3, 2, hung=hung)
+
+    def screwed():
+        counted = count_walls(walls(wall, panels=system(*rules)))
+        return with_fixings(counted, mount(counted).fixings)
+
+    with pytest.raises(InputError, match=told):
+        screwed()
+
+
+def test_copies_are_bounded_on_all_walls_together(monkeypatch):
+    monkeypatch.setattr(fill, "PLACED_MAX", 17)
+    shapes = [rectangle(3, 2, name=f"wall {n}") for n in range(3)]
+    panels = system(PANEL)
+
+    assert numbers(count_walls(walls(*shapes[:2], panels=panels)))["panel"] == 12
+    with pytest.raises(InputError, match="18 copies with the wall 'wall 2'"):
+        count_walls(walls(*shapes, panels=panels))

@@ -8,11 +8,18 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Discriminator, Field, Tag, field_validator, model_validator
+from pydantic import (
+    AfterValidator,
+    Discriminator,
+    Field,
+    Tag,
+    field_validator,
+    model_validator,
+)
 
 from planner.document import Form, Name, Words, fault
 from planner.job.layout.mask import MASK_MAX, check_mask
-from planner.job.layout.system_form import SystemForm
+from planner.job.layout.system_form import SystemForm, each_side_once
 from planner.job.load_form import shape_of
 
 WALLS_MAX = 100
@@ -30,6 +37,7 @@ Along = Annotated[int, Field(ge=1, le=ALONG_MAX)]
 Sides = Annotated[
     tuple[Literal["left", "right", "top", "bottom"], ...],
     Field(max_length=4),
+    AfterValidator(each_side_once),
     Words(expected="a list of left, right, top and bottom", remedy="write sides, as in [top]"),
 ]
 
@@ -142,7 +150,7 @@ class AnchorForm(Form):
 
     name: Name = Field(description="What it is.")
     rated_n: float | None = Field(
-        None, gt=0, le=1e6, description="Load of one in this wall, from its maker, in newtons."
+        None, ge=1, le=1e6, description="Load of one in this wall, from its maker, in newtons."
     )
     factor: float = Field(
         4.0,

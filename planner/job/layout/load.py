@@ -12,7 +12,7 @@ from planner.job.layout.crosscheck import check_layout
 from planner.job.layout.form import G_N, WallsFile
 from planner.job.layout.model import Anchor, CutOut, Hung, Levelling, PanelSystem, PartRule, Walls
 from planner.job.layout.shapes import shape_of_wall
-from planner.job.layout.system_form import SystemFile, SystemForm
+from planner.job.layout.system_form import NOTHING, SystemFile, SystemForm
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 G_IN_KG = 1e-3
 SIDES: tuple[Side, ...] = ("left", "right", "top", "bottom")
-NOTHING = "none"
-"""How a rule says that nothing is needed."""
 
 
 def load_walls(path: Path) -> Walls:

@@ -13,10 +13,14 @@ CELL, NONE = "#", "."
 def rows_of(text: str) -> tuple[str, ...]:
     r"""Return the lines of a drawing, blank ends cut off.
 
+    Only a line feed ends a line: what else might (a form feed, U+2028) is not seen by whoever
+    draws, and is left in place as a wrong sign.
+
     >>> rows_of("##.\n###\n")
     ('##.', '###')
     """
-    return tuple(line.rstrip() for line in text.strip("\n").splitlines())
+    lines = text.replace("\r\n", "\n").strip("\n").split("\n")
+    return tuple(line.rstrip(" \t") for line in lines)
 
 
 def cells_of(text: str) -> frozenset[tuple[int, int]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, model_validator
 
 from planner.document import Form, Name, Words, fault
 
@@ -12,9 +12,26 @@ RULES_MAX = 200
 EACH_MAX = 1000
 """Copies of a part in one place: beyond it, a slip of the hand."""
 
+NOTHING = "none"
+"""How a rule says that nothing is needed."""
+
+
+def each_side_once(sides: tuple[str, ...]) -> tuple[str, ...]:
+    """Refuse a side told twice: one of the two was meant to be another."""
+    for index, side in enumerate(sides):
+        if side in sides[:index]:
+            raise fault(
+                found=f"{side} a second time",
+                expected="each side once",
+                remedy="remove it, or write the side that you mean",
+            )
+    return sides
+
+
 SidesOpen = Annotated[
     tuple[Literal["left", "right", "top", "bottom"], ...],
     Field(max_length=4),
+    AfterValidator(each_side_once),
     Words(
         expected="a list of left, right, top and bottom",
         remedy="write the sides of the cell without a neighbour, as in [left, top], or [] for none",
@@ -80,6 +97,12 @@ class RuleForm(Form):
                     expected=f"{key} only with at: {' or '.join(places)}",
                     remedy=f"remove {key}, or correct at",
                 )
+        if self.part != NOTHING and self.part.casefold() == NOTHING:
+            raise fault(
+                found=f"the part {self.part}",
+                expected=f"part: {NOTHING} where nothing is needed, or the name of a part",
+                remedy=f"write part: {NOTHING}, in small letters",
+            )
         if self.at == "cells" and self.every is None:
             raise fault(
                 found="at: cells without every",
@@ -87,6 +110,17 @@ class RuleForm(Form):
                 remedy="add every: 6, or write at: cell for one in each cell",
             )
         return self
+
+    def always_with(self, other: RuleForm) -> bool:
+        """Tell whether every place that this rule fits is one that the other fits too."""
+        return self.at == other.at and other.asked() in ({}, self.asked())
+
+    def asked(self) -> dict[str, Any]:
+        """Return the conditions that the rule makes, as they are compared."""
+        told = {key: getattr(self, key) for key in ("open_sides", "along", "shape", "every")}
+        if told["open_sides"] is not None:
+            told["open_sides"] = frozenset(told["open_sides"])
+        return {key: value for key, value in told.items() if value is not None}
 
 
 _SUITS = {
@@ -125,6 +159,26 @@ class SystemForm(Form):
         return self
 
     @model_validator(mode="after")
+    def _rules_do_not_contradict(self) -> Self:
+        for rule in self.rules:
+            others = [o for o in self.rules if o.part != NOTHING and rule.always_with(o)]
+            if rule.part == NOTHING and others:
+                raise fault(
+                    found=f"part: {NOTHING}{_place(rule)}, where the rule for {others[0].part}"
+                    f"{_place(others[0])} fits as well",
+                    expected=f"part: {NOTHING} only where no other rule fits",
+                    remedy=f"remove one of the two, or narrow the rule for {others[0].part}",
+                )
+            same = [o for o in others if o.part == rule.part and o.always_with(rule)]
+            if len(same) > 1:
+                raise fault(
+                    found=f"the rule for {rule.part}{_place(rule)} {len(same)} times",
+                    expected="each rule once",
+                    remedy="remove the others; for more copies in each place write count",
+                )
+        return self
+
+    @model_validator(mode="after")
     def _cells_are_filled(self) -> Self:
         if not any(rule.at == "cell" for rule in self.rules):
             raise fault(
@@ -133,6 +187,16 @@ class SystemForm(Form):
                 remedy="add {part: panel, at: cell} to rules",
             )
         return self
+
+
+def _place(rule: RuleForm) -> str:
+    """Return " at free edge, along: level"."""
+    told = (
+        f"{key}: [{', '.join(value)}]" if isinstance(value, tuple) else f"{key}: {value}"
+        for key in rule.asked()
+        for value in [getattr(rule, key)]
+    )
+    return ", ".join((f" at {rule.at}", *told))
 
 
 class SystemFile(SystemForm):
