@@ -100,9 +100,7 @@ def weekend_of_parts(mix: Mix) -> tuple[Job, tuple[ReadyPart, ...]]:
 
 
 def _job(sample: Job, mix: Mix) -> Job:
-    profiles = {
-        machine.printer.name.split(" ")[0]: machine.printer for machine in sample.machines
-    }
+    profiles = {machine.printer.name.split(" ")[0]: machine.printer for machine in sample.machines}
     machines = tuple(
         replace(
             sample.machines[0],
