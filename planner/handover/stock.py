@@ -29,7 +29,12 @@ POINTS_PER_HOUR = 1.0
 """A spare is worth printing if it raises the odds by so much for its hours: our own choice."""
 MORE_MOST = 20
 """So many more copies of a kind than now are thought about."""
-STEPS_MOST = 1000
+WORK_MOST = 200_000_000
+"""Trials times kinds that are looked at in all, steps and tries together: a second or two."""
+HOPELESS = 0.01
+"""Below such odds spares are no longer thought about."""
+TRIED_MOST = 12
+"""So many kinds, scarce ones and those that take long, are tried in each step."""
 HEAT_UP_S = 600.0
 """From the start of a plate to its first line; common practice, no source."""
 
@@ -77,6 +82,7 @@ class Stock:
             [kinds.index((r.part.settings.material, str(r.part.colour))) for r in parts]
         )
         self._stays = _stays(job)
+        self._shorts: dict[tuple[int, int], Counts] = {}
         self.none = np.zeros(len(parts), dtype=int)
 
     def odds(self, more: Counts) -> float:
@@ -117,28 +123,34 @@ class Stock:
 
         Best are the odds less `POINTS_PER_HOUR` for what spares take to print. From no
         spares, and from those there are, one copy more or fewer is tried as long as it
-        helps. `room` tells whether there is filament for so many more.
+        helps. `room` tells whether there is filament for so many more. Where nothing helps
+        much, all stays as it is.
         """
         bare = np.minimum(0, self._needed - self._held)
         ends = [self._climbed(begin, bare, room) for begin in (bare, self.none)]
-        return max(ends, key=lambda more: self._value(more, bare))
+        best = max(ends, key=lambda more: self._value(more, bare))
+        return best if self.odds(best) >= HOPELESS else self.none
 
     def _climbed(self, more: Counts, bare: Counts, room: Callable[[Counts], bool]) -> Counts:
         value = self._value(more, bare)
-        for _ in range(STEPS_MOST):
-            steps = [
-                one
-                for k in np.flatnonzero(self._needed > 0)
-                for by in (1, -1)
-                if bare[k] <= (one := changed_by(more, int(k), by))[k] <= MORE_MOST
-                and (by < 0 or room(one))
-            ]
+        for _ in range(max(1, WORK_MOST // (2 * TRIED_MOST * self._known_s.size))):
+            steps = [one for one in self._steps(more, bare) if room(one)]
             values = [self._value(one, bare) for one in steps]
             if not values or max(values) <= value + 1e-9:
                 break
             value = max(values)
             more = steps[values.index(value)]
         return more
+
+    def _steps(self, more: Counts, bare: Counts) -> list[Counts]:
+        """Return counts with one more of what is short most often, or one spare less."""
+        short = np.array([self._short(k, int(n)).mean() for k, n in enumerate(more)])
+        scarce = [k for k in np.argsort(-short, kind="stable")[:TRIED_MOST] if short[k] > 0]
+        long = [k for k in np.argsort(-self._copy_s, kind="stable") if more[k] > bare[k]]
+        return [
+            *(changed_by(more, int(k), 1) for k in scarce if more[k] < MORE_MOST),
+            *(changed_by(more, int(k), -1) for k in long[:TRIED_MOST]),
+        ]
 
     def _value(self, more: Counts, bare: Counts) -> float:
         hours = float((more - bare) @ self._copy_s) / 3600.0
@@ -150,9 +162,10 @@ class Stock:
 
     def _short(self, k: int, more: int) -> Counts:
         """Return how many good copies of a kind are missing, trial by trial."""
-        good: Counts = self._good[k][min(self._held[k] + more, len(self._good[k]) - 1)]
-        short: Counts = np.maximum(0, self._needed[k] - good)
-        return short
+        if (k, more) not in self._shorts:
+            good: Counts = self._good[k][min(self._held[k] + more, len(self._good[k]) - 1)]
+            self._shorts[k, more] = np.maximum(0, self._needed[k] - good)
+        return self._shorts[k, more]
 
     def _drawn(self, k: int, held: int) -> Counts:
         """Return [copies printed, trial] -> good ones; the luck of a copy is its own."""

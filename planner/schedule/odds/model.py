@@ -43,7 +43,7 @@ class Lived:
     ends_s: tuple[tuple[int | None, ...], ...]
     failures: tuple[dict[str, int], ...]
     no_filament: int
-    saved: dict[str, int]
+    saved: dict[str, float]
     saved_all: int
 
     @property

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 from planner.schedule.clock import seconds_after
@@ -11,15 +10,15 @@ from planner.schedule.odds.attempts import weekends_drawn
 from planner.schedule.odds.count import odds_of
 from planner.schedule.odds.model import Lived
 from planner.schedule.odds.trial import Intent, Trial
+from planner.schedule.odds.why import blame, on_time
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner.schedule.instance import Instance
     from planner.schedule.model import Run, Weekend, WeekendPlan
-    from planner.schedule.odds.attempts import Brackets, Drawn
+    from planner.schedule.odds.attempts import Brackets
     from planner.schedule.odds.model import Odds, Rates
-    from planner.schedule.odds.trial import Outcome
 
     Ranges = Mapping[str, Mapping[str, tuple[float, float]]]
 
@@ -71,11 +70,12 @@ def live(
     )
     outcomes = [Trial(instance, drawn, intent).run() for drawn in all_drawn]
     due_s = None if weekend.deadline is None else seconds_after(weekend.start, weekend.deadline)
-    saved = Counter[int]()
-    if ask_why:
-        for drawn, outcome in zip(all_drawn, outcomes, strict=True):
-            if not _on_time(outcome, intent, due_s):
-                saved.update(_would_save(instance, drawn, intent, due_s))
+    late = [
+        drawn
+        for drawn, outcome in zip(all_drawn, outcomes, strict=True)
+        if ask_why and not on_time(outcome, intent, due_s)
+    ]
+    why = blame(instance, late, intent, due_s, trials=count)
     own = sorted(intent.order)
     names = {plate: weekend.tasks[plate].id for plate in own}
     return Lived(
@@ -88,34 +88,9 @@ def live(
             for drawn in all_drawn
         ),
         no_filament=sum(outcome.no_filament for outcome in outcomes),
-        saved={name: saved[plate] for plate, name in names.items()},
-        saved_all=saved[ALL],
+        saved={name: why.by_plate.get(plate, 0.0) for plate, name in names.items()},
+        saved_all=why.all,
     )
-
-
-ALL = -1
-"""Stands for all plates among those whose failures are thought away."""
-
-
-def _would_save(
-    instance: Instance, drawn: list[Drawn], intent: Intent, due_s: float | None
-) -> Iterator[int]:
-    """Yield the plates whose failures alone made this trial late, and `ALL` if all of them did."""
-    failed = [plate for plate in sorted(intent.order) if drawn[plate].fails_at]
-    for spared in ([plate] for plate in failed):
-        if _on_time(Trial(instance, _without(drawn, spared), intent).run(), intent, due_s):
-            yield spared[0]
-    if failed and _on_time(Trial(instance, _without(drawn, failed), intent).run(), intent, due_s):
-        yield ALL
-
-
-def _without(drawn: Sequence[Drawn], spared: Sequence[int]) -> list[Drawn]:
-    return [own._replace(fails_at=()) if j in spared else own for j, own in enumerate(drawn)]
-
-
-def _on_time(outcome: Outcome, intent: Intent, due_s: float | None) -> bool:
-    ends = (outcome.ends_s[plate] for plate in intent.order)
-    return all(end is not None and (due_s is None or end <= due_s) for end in ends)
 
 
 def intent_of(weekend: Weekend, runs: Sequence[Run], instance: Instance) -> Intent:
