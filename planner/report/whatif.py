@@ -47,6 +47,10 @@ def remarks(found: WhatIf) -> list[str]:
             f"Every row, the first as well, was searched with --seconds {found.seconds:.3g}: a "
             "plan by itself is searched longer and may end earlier."
         ),
+        (
+            "Plans that end alike may differ by ten points of odds, for some have no room for a "
+            "slip: --confidence looks for those that have."
+        ),
     ]
 
 
