@@ -90,6 +90,17 @@ def test_any_prices_on_any_grid_prove_nothing_false(problem, unit_s, prices, tol
     assert (prover.proven + 1) * unit_s <= best_s
 
 
+@pytest.mark.parametrize("unit_s", [7, 30, 60, 90])
+def test_rounding_never_lifts_a_bound(unit_s):
+    """Three runs of 100 s in a row end at 300 s, on whatever grid; it proves nearly as much."""
+    problem = weekend([plate(f"p{i}", {"a": 100.0}) for i in range(3)])
+    prover = Prover(grid(problem, unit_s, 400), -1)
+
+    prover.prove({}, 10_000)
+
+    assert 3 * (100 - unit_s) <= (prover.proven + 1) * unit_s <= 300
+
+
 @QUICK
 @given(st.data())
 def test_the_dearest_schedule_is_that_of_a_plain_recursion(data):
