@@ -84,6 +84,8 @@ def _head(plan: Plan) -> View:
         "deadline": None if deadline is None else _moment(deadline, plan),
         "late": finish is not None and deadline is not None and finish > deadline,
         "odds": words.share(plan.odds),
+        "all_odds": words.share(plan.spares.odds) if plan.spares else "",
+        "all_by": "by the deadline" if deadline else "in the hours given",
         "weekend_odds": words.weekend_odds(plan),
         "printers": words.thing(len(job.machines), "printer"),
         "date": job.start.astimezone(zone).date().isoformat(),

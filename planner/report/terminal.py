@@ -243,7 +243,7 @@ def _print_totals(console: Console, plan: Plan) -> None:
         ("Cost", money.cost_words(totals, plan.job.currency)),
         *([("", money.wear_words(totals))] if totals.wear_unknown else []),
         *([("To buy", money.shopping_sum(plan))] if money.shopping_sum(plan) else []),
-        ("Odds", f"{words.share(plan.odds)} that every part comes out in number"),
+        ("Odds", f"{words.share(plan.odds)} that every part comes out in number at the first go"),
         ("", "; ".join(words.weekend_odds(plan))),
         *[("", line) for line in surely.told(plan)],
         ("Finish", _finish_words(plan.weekend, zone_of(plan))),
