@@ -46,6 +46,8 @@ FULL = sum(recipe.cap_s == inf for recipe in RECIPES)
 """So many recipes, the first ones, fill every plate; the weekend is compared with these."""
 BETTERED = 2
 """So many of the sets by recipe are searched from; our own choice."""
+SHARE = 1 / 3
+"""Of the seconds, for the recipes, and for scheduling once more; our own choice."""
 WORK_PER_SECOND = 100_000
 """Work of one search over plates and hours per second of `seconds`: about a second's, too."""
 
@@ -72,9 +74,9 @@ def plates_for_the_hours(
 ) -> Chosen:
     """Choose what lies on each plate and when it runs, together.
 
-    `seconds` stand for an amount of work, of which half goes into the recipes, evenly, on
-    packing and scheduling alike; half into scheduling once more what was chosen, and as much
-    again into each of the searches. `judge` rates plates and weekend, smaller is better; the
+    `seconds` stand for an amount of work: a third of it goes into the recipes, evenly, on
+    packing and scheduling alike; all of it into each of the searches; a third into scheduling
+    once more what is chosen, and as much into full plates. `judge` rates plates and weekend, smaller is better; the
     default wants, the first that differs decides, fewer copies left out, less lateness, an
     earlier hour of the finish, fewer plates, an earlier finish. The same job, seconds and seed
     give the same plates, whatever `workers` there are.
@@ -83,7 +85,7 @@ def plates_for_the_hours(
     steps = len(RECIPES) + BETTERED
     progress("plates for the hours", 0, steps)
     tried: list[Try] = []
-    each_s = seconds / len(RECIPES) / 2
+    each_s = seconds * SHARE / len(RECIPES)
     for made in workers(partial(_by_recipe, job, parts, each_s, seed), RECIPES):
         tried.append(made)
         progress("plates for the hours", len(tried), steps, note=_words(RECIPES[len(tried) - 1]))
@@ -96,7 +98,7 @@ def plates_for_the_hours(
     rated += [rate(*each) for each in tried[len(rated) :]]
     best = min(range(len(tried)), key=lambda at: (rated[at], at))
     full = min(range(FULL), key=lambda at: (rated[at], at))
-    longer = partial(_again, job, seconds / 2, seed, rate)
+    longer = partial(_again, job, seconds * SHARE, seed, rate)
     both = sorted({best, full})
     finals = dict(zip(both, workers(longer, [tried[at] for at in both]), strict=True))
     # With more work full plates may come out best after all.
@@ -158,7 +160,7 @@ def _bettered(job: Job, parts: Sequence[ReadyPart], seconds: float, seed: int, b
     climb = Climb(shop, seed=seed)
     best = climb.run(int(seconds * WORK_PER_SECOND))
     made, runs = plates_of(shop, climb.fitting, best, plates)
-    return made, _weekend(job, made, seconds / len(RECIPES) / 2, seed, runs)
+    return made, _weekend(job, made, seconds * SHARE / len(RECIPES), seed, runs)
 
 
 def _again(
