@@ -101,6 +101,37 @@ def test_rounding_never_lifts_a_bound(unit_s):
     assert 3 * (100 - unit_s) <= (prover.proven + 1) * unit_s <= 300
 
 
+@pytest.mark.parametrize("unit_s", [1, 30, 60, 90])
+def test_rounding_never_lifts_what_hands_prove(unit_s):
+    """Five printers, one person of 100 s each: the fifth starts at 400 s and runs to 600 s."""
+    names = [f"m{i}" for i in range(5)]
+    problem = weekend(
+        [plate(f"p{i}", dict.fromkeys(names, 100.0)) for i in range(5)],
+        machines=dict.fromkeys(names, True),
+        hands_on_s=100,
+    )
+    prover = Prover(grid(problem, unit_s, 800), -1)
+
+    prover.prove({}, 20_000)
+
+    assert (prover.proven + 1) * unit_s <= 600
+    if unit_s == 1:
+        assert prover.proven + 1 == 600
+
+
+def test_a_run_may_end_as_quiet_hours_begin_or_as_people_leave():
+    """Two runs of 1 h, the second over at hour 2 sharp: nothing is proven beyond."""
+    for alone in (True, False):
+        quiet = [slot("a", unattended=alone, blocked=(blocked(2 * H, 5 * H),))]
+        problem = weekend(
+            [plate(name, {"a": H}) for name in "pq"],
+            slots=quiet,
+            attendance=[window(0, (20 if alone else 2) * H), window(20 * H, 30 * H)],
+        )
+
+        assert bound_s(problem, 10 * 3600) == pytest.approx(2 * H, abs=3)
+
+
 @QUICK
 @given(st.data())
 def test_the_dearest_schedule_is_that_of_a_plain_recursion(data):
