@@ -199,9 +199,9 @@ def _options(
 
 
 def _gates_first(gates: tuple[tuple[int, ...], ...]) -> tuple[int, ...]:
-    """Return the plates so that each comes after its gates; as they are if there are none."""
-    if not any(gates):
-        return tuple(range(len(gates)))
+    """Return the plates so that each comes after its gates."""
+    if not any(gates[gate] for chain in gates for gate in chain):  # no gate waits itself
+        return tuple(sorted(range(len(gates)), key=lambda plate: bool(gates[plate])))
     return tuple(TopologicalSorter(dict(enumerate(gates))).static_order())
 
 
