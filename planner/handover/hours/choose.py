@@ -48,8 +48,8 @@ BETTERED = 2
 """So many of the sets by recipe are searched from; our own choice."""
 SHARE = 1 / 3
 """Of the seconds, for the recipes, and for scheduling once more; our own choice."""
-WORK_PER_SECOND = 100_000
-"""Work of one search over plates and hours per second of `seconds`: about a second's, too."""
+WORK_PER_SECOND = 80_000
+"""Work of one search over plates and hours per second of `seconds`: about as long, too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,10 +76,9 @@ def plates_for_the_hours(
 
     `seconds` stand for an amount of work: a third of it goes into the recipes, evenly, on
     packing and scheduling alike; all of it into each of the searches; a third into scheduling
-    once more what is chosen, and as much into full plates. `judge` rates plates and weekend, smaller is better; the
-    default wants, the first that differs decides, fewer copies left out, less lateness, an
-    earlier hour of the finish, fewer plates, an earlier finish. The same job, seconds and seed
-    give the same plates, whatever `workers` there are.
+    once more what is chosen, and as much into full plates. `judge` rates plates and weekend,
+    smaller is better; by default `badness` does. The same job, seconds and seed give the same
+    plates, whatever `workers` there are.
     """
     rate = judge or partial(badness, job)
     steps = len(RECIPES) + BETTERED
@@ -113,7 +112,11 @@ def plates_for_the_hours(
 
 
 def badness(job: Job, plates: PlateSet, weekend: WeekendPlan) -> tuple[float, ...]:
-    """Order weekends: value complete in time, copies not printed, time late, finish, plates."""
+    """Order weekends; the first that differs decides, smaller is better.
+
+    Less value that is not complete in time, fewer copies left out, less lateness, an earlier
+    hour of the finish, fewer plates, an earlier finish.
+    """
     finish_s = (weekend.finish - job.start).total_seconds() if weekend.finish else inf
     due_s = (job.deadline - job.start).total_seconds() if job.deadline else inf
     late_s = max(0.0, finish_s - due_s)
