@@ -112,7 +112,7 @@ def test_validation_the_odds_by_the_deadline_come_true(counted):
 def test_without_failures_both_simulations_end_at_the_same_second():
     """Nothing is left to chance then, and the policy is the same, written twice."""
     sure = Rates(first_layer=0.0, per_hour=0.0)
-    for seed in range(3 * JOBS):
+    for seed in range(2 * JOBS):
         problem, _ = some_weekend(seed)
         plan = plan_weekend(problem, effort=1, seed=seed)
         odds = odds_of_plan(problem, plan, ranges_s={}, rates=sure, trials=1)

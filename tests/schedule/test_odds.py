@@ -257,7 +257,7 @@ def test_every_field_of_an_instance_is_of_a_plate_or_of_the_weekend() -> None:
     assert {field.name for field in fields(Instance)} == of_the_weekend | set(OF_A_PLATE)
 
 
-@pytest.mark.parametrize("seed", [1, 3])
+@pytest.mark.parametrize("seed", [1])
 def test_a_surer_order_is_surer_on_weekends_that_it_was_not_chosen_by(seed: int) -> None:
     problem, ranges = some_weekend(seed)
     plan = plan_weekend(problem, effort=1, seed=seed)
