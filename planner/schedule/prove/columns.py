@@ -121,9 +121,9 @@ class Prover:
             if target <= self.proven:
                 return
             steps -= per_round + LP_STEPS * len(self._master.columns)
-            self.take_round(target)
             if steps < 0:
                 return
+            self.take_round(target)
             duals = self._master.solve(target)
             if duals.uncovered < NOTHING_LEFT:
                 reached = target

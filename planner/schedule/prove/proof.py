@@ -24,6 +24,10 @@ EXACT_WORK = 0.005
 """Units of the constraint solver's deterministic clock per unit of effort; one is 2 to 4 s."""
 
 
+LARGE = 60_000
+"""Plates x kinds of printers from which even laying out the grid takes long."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """A plan, and a finish that no plan for its plates can beat."""
@@ -38,7 +42,7 @@ def lead(instance: Instance, bound: Bound, *, effort: int) -> list[tuple[int, in
     Nothing where plates are few, or where the classical orders do as well.
     """
     plates = [plate for plate in instance.plates if can_be_printed(instance, plate)]
-    if effort <= 0 or len(plates) <= MANY:
+    if effort <= 0 or len(plates) <= MANY or _is_large(instance):
         return []
     board = best_board(instance, placements=0, seed=0, bound_s=0)
     if board.finish_s <= bound.finish_s or any(board.end[plate] < 0 for plate in plates):
@@ -59,7 +63,8 @@ def prove(instance: Instance, board: Board, bound: Bound, *, effort: int, seed: 
     if plates and printers are few, the constraint model. Neither is asked once the plan is proven.
     """
     plates = [plate for plate in instance.plates if board.end[plate] >= 0]
-    if not plates or effort <= 0 or board.finish_s <= bound.finish_s:
+    proven = board.finish_s <= bound.finish_s
+    if not plates or effort <= 0 or proven or _is_large(instance):
         return Proof(board=board, bound=bound)
     starts = starts_of(instance)
     all_heads, _ = heads_and_ends(instance, starts)
@@ -72,7 +77,11 @@ def prove(instance: Instance, board: Board, bound: Bound, *, effort: int, seed: 
         high_s=board.finish_s,
         steps=effort * COLUMN_STEPS,
     )
-    bound = _raised(bound, finish_s, "the printers' hours, even if plates are split among printers")
+    bound = _raised(
+        bound,
+        finish_s,
+        "the printers' hours, even if every printer took fractions of several schedules",
+    )
     if board.finish_s <= bound.finish_s or not is_small(instance, plates):
         return Proof(board=board, bound=bound)
     answer = solve_exactly(
@@ -84,8 +93,16 @@ def prove(instance: Instance, board: Board, bound: Bound, *, effort: int, seed: 
         work=effort * EXACT_WORK,
         seed=seed,
     )
-    bound = _raised(bound, answer.finish_s, "a full search of printers, orders and starts")
+    bound = _raised(
+        bound,
+        answer.finish_s,
+        "a search of all printers, orders and starts, what spools hold aside",
+    )
     return Proof(board=_bettered(instance, board, answer), bound=bound)
+
+
+def _is_large(instance: Instance) -> bool:
+    return len(instance.options) * len(instance.kinds) > LARGE
 
 
 def _raised(bound: Bound, finish_s: int, words: str) -> Bound:

@@ -10,10 +10,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from planner.schedule import solve
+from planner.schedule.bound import heads_and_ends
 from planner.schedule.check import check
 from planner.schedule.instance import instance_of
-from planner.schedule.prove.exact import is_small
+from planner.schedule.prove.exact import is_small, solve_exactly
+from planner.schedule.search import best_board
 from planner.schedule.solve import plan_weekend
+from planner.schedule.starts import starts_of
 from tests.schedule.exhaustive import earliest_finish
 from tests.schedule.weekends import identical_machines, plate, weekend, weekends, window
 
@@ -66,6 +69,53 @@ def test_finds_and_proves_the_best_of_all_orders(monkeypatch, seed, machines, ha
     best_s = best_of_all_orders([s + hands_on_s for s in runs_s], machines, hands_on_s)
     assert seconds(problem, plan.lower_bound) == best_s
     assert seconds(problem, plan.finish) == best_s
+
+
+def modelled_s(problem) -> int:
+    """Return what the model alone proves of a weekend, from the list's plan on."""
+    instance = instance_of(problem)
+    starts = starts_of(instance)
+    heads, _ = heads_and_ends(instance, starts)
+    by_list = best_board(instance, placements=0, seed=0, bound_s=0)
+    heads_s = dict(zip(instance.plates, heads, strict=True))
+    return solve_exactly(instance, starts, heads_s, by_list, low_s=0, work=1.0, seed=0).finish_s
+
+
+def test_the_model_knows_printers_that_must_not_run_alone():
+    """Two runs of 2 h: the second does not fit before hour 3 and waits for hour 8."""
+    problem = weekend(
+        [plate(name, {"a": 2.0 * H}) for name in "pq"],
+        machines={"a": False},
+        attendance=[window(a, b) for a, b in STAYS],
+    )
+
+    assert modelled_s(problem) == 10 * H
+
+
+def test_the_model_knows_hands():
+    """Three printers, a person of 15 min each: the third starts at 30 min, for 1 h 15."""
+    names = ["a", "b", "c"]
+    problem = weekend(
+        [plate(f"p{j}", dict.fromkeys(names, float(H))) for j in range(3)],
+        machines=dict.fromkeys(names, True),
+        hands_on_s=900,
+    )
+
+    assert modelled_s(problem) == 2 * 900 + 900 + H
+
+
+def test_the_model_knows_gates():
+    """The second plate waits for the first, and its check of 20 min after it is taken off."""
+    problem = weekend(
+        [
+            plate("p", {"a": float(H), "b": float(H)}),
+            plate("q", {"a": float(H), "b": float(H)}, gate=("p",), check_s=1200.0),
+        ],
+        machines={"a": True, "b": True},
+        hands_on_s=600,
+    )
+
+    assert modelled_s(problem) == (600 + H) + 600 + 1200 + (600 + H)
 
 
 @settings(deadline=None, max_examples=40, suppress_health_check=list(HealthCheck))
