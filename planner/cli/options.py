@@ -8,6 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import click
+from click.core import ParameterSource
+
+from planner.errors import InputError, Problem
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -72,6 +75,31 @@ class PlacePath(click.Path):
         if value == "":
             self.fail("an empty path; write . for the current folder", param, ctx)
         return super().convert(value, param, ctx)
+
+
+def check_out_goes_with(out: Path | None, *names: str) -> None:
+    """Refuse options that only matter with `--out` where it was left out.
+
+    `names` are parameters of the running command. What a default says is no fault. Raises
+    InputError.
+    """
+    context = click.get_current_context()
+    given = [
+        name for name in names if context.get_parameter_source(name) is ParameterSource.COMMANDLINE
+    ]
+    if out is None and given:
+        raise InputError(
+            *(
+                Problem(
+                    file="command line",
+                    place=f"--{name}",
+                    found=f"--{name} without --out",
+                    expected="a folder to write into, for without one no file is written",
+                    remedy=f"add --out FOLDER, or leave out --{name}",
+                )
+                for name in given
+            )
+        )
 
 
 def existing_file(name: str, *, multiple: bool = False) -> Decorator:

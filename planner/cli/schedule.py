@@ -6,7 +6,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli.options import PlacePath, as_json, existing_file, search_options
+from planner.cli.options import (
+    PlacePath,
+    as_json,
+    check_out_goes_with,
+    existing_file,
+    search_options,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -36,6 +42,7 @@ def schedule(
     from planner.schedule.load import load_weekend, schedule_document
     from planner.schedule.solve import effort_for, plan_weekend
 
+    check_out_goes_with(out, "force")
     if out is not None:
         check_folder(out, [out / name for name in FILES], force=force)
     weekend = load_weekend(file)

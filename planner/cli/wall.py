@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli.options import PlacePath, as_json, existing_file
+from planner.cli.options import PlacePath, as_json, check_out_goes_with, existing_file
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -58,6 +58,7 @@ def wall(
     from planner.report.wall.document import wall_document
     from planner.report.wall.terminal import print_wall
 
+    check_out_goes_with(out, "paper", "force")
     answer = restyled(answer_for(file), settings=settings, guideline=guideline)
     with progress_bar() as progress:
         taken = what_walls_take(answer, progress=progress)

@@ -95,6 +95,9 @@ def print_weekend(console: Console, roster: Roster) -> None:
         say(console, f"- {remark}")
     if alone := [alone_words(run) for run in made.runs if run.alone_s > 0]:
         say(console, f"- {FIRE} Here {'; '.join(alone)}.")
+    deadline = roster.weekend.deadline
+    if made.finish is not None and deadline is not None and made.finish > deadline:
+        say(console, f"It ends after the deadline, {words.day_and_clock(deadline, zone)}.", "bold")
     heading(console, f"Finish: {_finish_words(made, zone)}")
 
 

@@ -37,7 +37,7 @@ def plate_faults(
         *_repeats(file, "plates", (task.id for task in tasks)),
         *_repeats(file, "printers", (machine.id for machine in machines)),
         *_repeats(file, "spools", (spool.id for spool in spools)),
-        *_repeats(file, "sets", (name for name, _ in sets)),
+        *_repeats(file, "sets", (name for name, _ in sets), each="sets"),
         *_out_of_range(_numbers(tasks, machines, spools, sets), file),
         *_unknown_printers(tasks, [machine.id for machine in machines], file),
         *_gate_faults(tasks, file),
@@ -45,12 +45,17 @@ def plate_faults(
     )
 
 
-def _repeats(file: str, place: str, names: Iterable[str]) -> Iterator[Problem]:
+def _repeats(
+    file: str, place: str, names: Iterable[str], *, each: str = "{place}[{index}].id"
+) -> Iterator[Problem]:
+    """Name what comes again, at its second place."""
+    names = list(names)
     for name, times in Counter(names).items():
         if times > 1:
+            again = names.index(name, names.index(name) + 1)
             yield Problem(
                 file=file,
-                place=place,
+                place=each.format(place=place, index=again),
                 found=f"{name!r} {times} times",
                 expected="each id once",
                 remedy="give every one its own id",

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from planner.document import read_json, validate
+from planner.job.blocked_form import is_daily
 from planner.job.faults import Faults
-from planner.job.resolve_blocked import blocked_of, days_of, note_daily_without_zone
+from planner.job.resolve_blocked import DAYS_MAX, blocked_of, days_of, note_daily_without_zone
 from planner.job.resolve_times import deadline_of, moment_of, windows_of, zone_of
 from planner.schedule.faults import plate_faults
 from planner.schedule.form import WeekendForm
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
     from planner.schedule.form import PlateForm, SpoolForm
 
 __all__ = ["load_weekend", "schedule_document"]
+
+QUIET_MAX = 200_000
+"""Quiet hours of all printers and days together: a year of nights on 500 printers; our own."""
 
 
 def load_weekend(path: Path) -> Weekend:
@@ -48,7 +52,10 @@ def _resolved(form: WeekendForm, document: Document, faults: Faults) -> Weekend 
     start = moment_of(form.start, zone, "start", faults)
     deadline = deadline_of(form.deadline, start, zone, faults)
     attendance = windows_of(form.attendance, start, zone, faults)
-    machines = _machines(form, days_of(start, attendance), zone, faults)
+    days = days_of(start, attendance)
+    if _too_much_quiet(form, days, faults):
+        return None
+    machines = _machines(form, days, zone, faults)
     tasks = tuple(_task(plate, machines) for plate in form.plates)
     spools = tuple(_spool(each) for each in form.spools)
     sets = tuple(form.sets.items())
@@ -67,6 +74,27 @@ def _resolved(form: WeekendForm, document: Document, faults: Faults) -> Weekend 
         hands_on_s=form.hands_on_min * 60,
         sets=sets,
     )
+
+
+def _too_much_quiet(
+    form: WeekendForm, days: tuple[datetime, datetime] | None, faults: Faults
+) -> bool:
+    """Note hours of every day that would be written out more often than is any use."""
+    if days is None or days[1] - days[0] > timedelta(days=DAYS_MAX):
+        return False  # not known, or a fault of its own
+    common = sum(is_daily(each.begin) for each in form.quiet_hours)
+    own = (sum(is_daily(each.begin) for each in printer.quiet_hours) for printer in form.printers)
+    most_days = (days[1] - days[0]).days + 2
+    number = most_days * sum(common + each for each in own)
+    if number > QUIET_MAX:
+        faults.add(
+            "quiet_hours",
+            found=f"hours of every day that come {number:,} times, on all printers and "
+            f"{most_days} days".replace(",", " "),
+            expected=f"at most {QUIET_MAX:,} of them".replace(",", " "),
+            remedy="join hours that follow each other, or plan fewer days",
+        )
+    return number > QUIET_MAX
 
 
 def _machines(

@@ -27,7 +27,8 @@ def no_spool(weekend: Weekend, board: Board, plate: int) -> str:
     task, fitting = weekend.tasks[plate], board.instance.spools_for[plate]
     if not fitting:
         other = _others(task, [(spool, spool.grams) for spool in weekend.spools], least_g=0.0)
-        return f"{_grams(task.grams)} are missing: no spool of {_what(task)}{other}"
+        much = f"{_grams(task.grams)} are missing: " if task.grams else ""
+        return f"{much}no spool of {_what(task)}{other}"
     need_mg = board.instance.milligrams[plate]
     for left_mg, when in (
         (board.instance.spool_milligrams, ""),

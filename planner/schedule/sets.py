@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from planner.schedule.clock import local_time
@@ -28,14 +29,20 @@ def _misses(weekend: Weekend, board: Board, name: str) -> list[str]:
     late_after_s = board.instance.late_after_s
     out = [weekend.tasks[plate].id for plate in members if board.end[plate] < 0]
     late = [plate for plate in members if board.end[plate] > late_after_s]
+    after = _after(weekend, late_after_s)
     words = [f"{_listed(out)} without a place"] if out else []
     for plate in late:
         end = local_time(weekend.start, board.end[plate])
-        due = local_time(weekend.start, late_after_s)
-        words.append(
-            f"{weekend.tasks[plate].id} ends {end:%a %d %b %H:%M}, after {due:%a %d %b %H:%M}"
-        )
+        words.append(f"{weekend.tasks[plate].id} ends {end:%a %d %b %H:%M}, {after}")
     return words
+
+
+def _after(weekend: Weekend, late_after_s: int) -> str:
+    """Say after what: attendance may end before the deadline, or there may be none."""
+    due = local_time(weekend.start, late_after_s)
+    if weekend.deadline is not None and weekend.deadline - due < timedelta(seconds=1):
+        return f"after the deadline, {due:%a %d %b %H:%M}"
+    return f"after {due:%a %d %b %H:%M}, the last time that somebody can take it off"
 
 
 def _listed(names: list[str]) -> str:

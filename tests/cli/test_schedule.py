@@ -117,6 +117,27 @@ def test_a_file_of_the_users_is_not_replaced(written, capsys):
     assert written("--force")[0] == 0
 
 
+def test_force_without_a_folder_is_refused(tmp_path, capsys):
+    """Whoever forces something means files, and none would be written."""
+    file = tmp_path / "weekend.json"
+    file.write_text(json.dumps(problem()), encoding="utf-8")
+
+    assert run(["schedule", str(file), "--force"]) == 2
+    heard = capsys.readouterr()
+    assert heard.out == ""
+    assert "--force without --out" in heard.err
+    assert heard.err.count("\n") == 1
+
+
+def test_an_end_after_the_deadline_is_told(written, capsys):
+    """Five hours in all; the deadline is an hour after the start."""
+    written(deadline="2026-11-27T19:00")
+    assert "It ends after the deadline, Fri 27 Nov 19:00." in capsys.readouterr().out
+
+    written("--force", deadline="2026-11-29T20:00")
+    assert "after the deadline" not in capsys.readouterr().out
+
+
 def test_hostile_names_stay_names(written):
     """No formula for a sheet, no element on a page, nothing that steers a terminal."""
     plates = [{"id": BOLD, "seconds": 60, "material": "pla", "grams": 1}]

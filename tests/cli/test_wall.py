@@ -192,3 +192,13 @@ def test_drawings_are_written_once_and_replaced(tmp_path, capsys):
 def test_a_file_that_is_not_there(capsys):
     assert run(["wall", str(Path("nowhere.yaml"))]) == 2
     assert "no such file" in capsys.readouterr().err
+
+
+def test_options_for_files_are_refused_without_a_folder(tmp_path, capsys):
+    """Paper and force say how files are written, and none would be; A4 by default is no fault."""
+    walls = [{"name": "a", "columns": 2, "rows": 1}]
+    code, out, err = asked(tmp_path, capsys, "--paper", "Letter", "--force", walls=walls)
+
+    assert (code, out) == (2, "")
+    assert [line.split(": ")[2] for line in err.splitlines()] == ["--paper", "--force"]
+    assert asked(tmp_path, capsys, walls=walls)[0] == 0

@@ -200,7 +200,14 @@ FAULTY = {
     "text for a number": ({"plates.0.grams": "40"}, "plates[0].grams"),
     "no plates": ({"plates": []}, "plates"),
     "no printers": ({"printers": []}, "printers"),
-    "two plates of one name": ({"plates.1.id": "first", "plates.1.gate": []}, "'first' 2 times"),
+    "two plates of one name": (
+        {"plates.1.id": "first", "plates.1.gate": []},
+        "plates[1].id: found 'first' 2 times",
+    ),
+    "two printers of one name": (
+        {"printers.1.id": "left", "plates.1.seconds": 60},
+        "printers[1].id: found 'left' 2 times",
+    ),
     "unknown key": ({"printers.0.unatended": True}, "unattended"),
     "unknown zone": ({"time_zone": "Europe/Lisbonne"}, "Europe/Lisbonne"),
     "hour the clocks skip": ({"deadline": "2027-03-28T01:30"}, "which the clocks skip"),
@@ -226,6 +233,25 @@ def test_a_faulty_file_is_refused_in_one_clear_sentence(tmp_path, case):
     assert words in str(problem), problem
     assert str(path) in str(problem)
     assert "\n" not in str(problem)
+
+
+def test_quiet_hours_that_fill_the_memory_are_refused(tmp_path):
+    """Three windows of every day on 500 printers for over half a year; one printer is planned."""
+    hours = [{"from": f"{h:02d}:00", "to": f"{h:02d}:30"} for h in (1, 2, 3)]
+    changes = {
+        "deadline": None,
+        "attendance.1.to": "2027-06-28T20:00",
+        "plates.1.seconds": 60,
+        "quiet_hours": hours,
+    }
+    assert load_weekend(written(tmp_path, changes)).machines[0].blocked
+
+    changes["printers"] = [{"id": f"p{n}"} for n in range(500)]
+    with pytest.raises(InputError) as caught:
+        load_weekend(written(tmp_path, changes))
+
+    (problem,) = caught.value.problems
+    assert "hours of every day that come 325 500 times" in str(problem)
 
 
 def test_daily_hours_need_a_time_zone(tmp_path):

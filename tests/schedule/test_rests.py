@@ -315,7 +315,26 @@ def test_a_set_that_ends_late_says_by_how_much():
     )
 
     assert plan_weekend(problem, effort=1).sets_missed == (
-        ("all", "p ends Fri 27 Nov 23:00, after Fri 27 Nov 22:00"),
+        ("all", "p ends Fri 27 Nov 23:00, after the deadline, Fri 27 Nov 22:00"),
+    )
+
+
+@pytest.mark.parametrize("deadline_s", [None, 9 * H])
+def test_a_set_that_nobody_can_take_off_says_until_when_somebody_could(deadline_s):
+    """Two hours of presence, hands for 5 min: taken off by 19:55, whatever the deadline."""
+    problem = weekend(
+        [plate("p", {"a": 5 * H}, sets=("all",))],
+        attendance=[window(0, 2 * H)],
+        hands_on_s=300,
+        deadline_s=deadline_s,
+        sets={"all": 1.0},
+    )
+
+    (missed,) = plan_weekend(problem, effort=1).sets_missed
+    assert missed == (
+        "all",
+        "p ends Fri 27 Nov 23:05, after Fri 27 Nov 19:55, the last time that somebody can take "
+        "it off",
     )
 
 

@@ -268,6 +268,7 @@ def test_says_how_many_grams_are_missing():
             plate("q", {"a": H}, grams=120, priority=1),
             plate("black", {"a": H}, grams=10, colour="black"),
             plate("petg", {"a": H}, grams=10, material="petg"),
+            plate("nothing", {"a": H}, grams=0, material="abs"),
         ],
         spools=[spool("grey", 200)],
     )
@@ -279,6 +280,7 @@ def test_says_how_many_grams_are_missing():
         "other plates, grey, has 50 g",
         "black": "10 g are missing: no spool of pla in black; there is grey (200 g)",
         "petg": "10 g are missing: no spool of petg",
+        "nothing": "no spool of abs",
     }
 
 
