@@ -89,12 +89,16 @@ def _too_much_quiet(
     if number > QUIET_MAX:
         faults.add(
             "quiet_hours",
-            found=f"hours of every day that come {number:,} times, on all printers and "
-            f"{most_days} days".replace(",", " "),
-            expected=f"at most {QUIET_MAX:,} of them".replace(",", " "),
+            found=f"hours of every day that come {_thousands(number)} times, on all printers and "
+            f"{most_days} days",
+            expected=f"at most {_thousands(QUIET_MAX)} of them",
             remedy="join hours that follow each other, or plan fewer days",
         )
     return number > QUIET_MAX
+
+
+def _thousands(number: int) -> str:
+    return f"{number:,}".replace(",", " ")
 
 
 def _machines(

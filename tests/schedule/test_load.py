@@ -251,7 +251,9 @@ def test_quiet_hours_that_fill_the_memory_are_refused(tmp_path):
         load_weekend(written(tmp_path, changes))
 
     (problem,) = caught.value.problems
-    assert "hours of every day that come 325 500 times" in str(problem)
+    assert "hours of every day that come 325 500 times, on all printers and 217 days" in str(
+        problem
+    )
 
 
 def test_daily_hours_need_a_time_zone(tmp_path):

@@ -333,8 +333,8 @@ def test_a_set_that_nobody_can_take_off_says_until_when_somebody_could(deadline_
     (missed,) = plan_weekend(problem, effort=1).sets_missed
     assert missed == (
         "all",
-        "p ends Fri 27 Nov 23:05, after Fri 27 Nov 19:55, the last time that somebody can take "
-        "it off",
+        "p ends Fri 27 Nov 23:05, "
+        + "after Fri 27 Nov 19:55, the last time that somebody can take it off",
     )
 
 
