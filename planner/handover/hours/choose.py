@@ -48,7 +48,7 @@ BETTERED = 2
 """So many of the sets by recipe are searched from; our own choice."""
 SHARE = 1 / 3
 """Of the seconds, for the recipes, and for scheduling once more; our own choice."""
-WORK_PER_SECOND = 80_000
+WORK_PER_SECOND = 100_000
 """Work of one search over plates and hours per second of `seconds`: about as long, too."""
 
 
