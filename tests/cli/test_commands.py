@@ -17,6 +17,29 @@ PLAIN = ("--orient", "declared")  # the stresses are worked out in test_plan_ori
 PANEL = workshop_dir() / "meshes" / "panel.stl"
 
 
+QUICK = ("--seconds", "0.1", *PLAIN)
+SMALL = f"""\
+schema: platewright/job/1
+name: half panels
+start: 2026-11-27T18:00
+time_zone: Europe/Lisbon
+settings: everyday_020
+parts:
+  half: {{mesh: {workshop_dir()}/meshes/panel_half.stl, unit: mm, quantity: 3, colour: red}}
+printers: [{{name: bench, profile: open_frame_220}}]
+spools: [{{name: red 1, filament: pla, colour: red, left_g: 390}}]
+attendance: [{{who: me, from: 2026-11-27T18:00, to: 2026-11-28T12:00}}]
+"""
+
+
+@pytest.fixture
+def small(tmp_path):
+    """Write a job that is planned in a second or two: the rules here hold for any job."""
+    path = tmp_path / "job.yaml"
+    path.write_text(SMALL, encoding="utf-8")
+    return path
+
+
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory):
     """Copy a workshop and write its plan beside it."""
@@ -58,24 +81,18 @@ def test_start_never_overwrites(shop, capsys):
     (shop / "job.yaml").write_bytes(before)
 
 
-def test_planning_again_replaces_our_own_files_only(shop, capsys):
+def test_planning_again_replaces_our_own_files_only(small, capsys):
     """A plan may be renewed; a file that the user edited stops it before anything is written."""
-    arguments = [
-        "plan",
-        str(shop / "job.yaml"),
-        "--out",
-        str(shop / "plan"),
-        "--seconds",
-        "0.1",
-        *PLAIN,
-    ]
+    out = small.parent / "plan"
+    arguments = ["plan", str(small), "--out", str(out), *QUICK]
     assert run(arguments) == 0
-    (shop / "plan" / "runs.csv").write_text("my notes\n", encoding="utf-8")
+    assert run(arguments) == 0
+    (out / "runs.csv").write_text("my notes\n", encoding="utf-8")
     capsys.readouterr()
 
     assert run(arguments) == 2
     assert "runs.csv" in capsys.readouterr().err
-    assert (shop / "plan" / "runs.csv").read_text(encoding="utf-8") == "my notes\n"
+    assert (out / "runs.csv").read_text(encoding="utf-8") == "my notes\n"
     assert run([*arguments, "--force"]) == 0
 
 
@@ -85,12 +102,12 @@ def test_planning_again_replaces_our_own_files_only(shop, capsys):
         (["estimate", str(PANEL)], "platewright/estimate/1"),
         (["estimate", str(JOB)], "platewright/estimate/1"),
         (["audit", str(JOB)], "platewright/audit/1"),
-        (["plan", str(JOB), "--seconds", "0.1", *PLAIN], "platewright/plan/1"),
+        (["plan", "SMALL", *QUICK], "platewright/plan/1"),
     ],
 )
-def test_json_is_one_document_and_nothing_else(arguments, schema, capsys):
+def test_json_is_one_document_and_nothing_else(arguments, schema, small, capsys):
     """`--json` leaves stdout to a single document of the promised schema."""
-    code = run([*arguments, "--json"])
+    code = run([*(str(small) if word == "SMALL" else word for word in arguments), "--json"])
 
     printed = capsys.readouterr().out
     assert json.loads(printed)["schema"] == schema
@@ -113,13 +130,11 @@ def test_a_toolpath_is_estimated_as_it_is_written(tmp_path, capsys):
     assert "0.02 m" in capsys.readouterr().out
 
 
-def test_a_stop_finding_ends_with_exit_code_1(tmp_path, capsys):
+def test_a_stop_finding_ends_with_exit_code_1(small, capsys):
     """Done, but do not print: scripts can tell."""
-    text = JOB.read_text(encoding="utf-8").replace("meshes/", f"{workshop_dir()}/meshes/")
-    job = tmp_path / "job.yaml"
-    job.write_text(text.replace("left_g: 390", "left_g: 200"), encoding="utf-8")
+    small.write_text(SMALL.replace("left_g: 390", "left_g: 10"), encoding="utf-8")
 
-    assert run(["plan", str(job), "--seconds", "0.1", *PLAIN]) == 1
+    assert run(["plan", str(small), *QUICK]) == 1
     said = capsys.readouterr().out
     assert "stop" in said
     assert "red" in said
@@ -176,15 +191,16 @@ def test_ctrl_c_leaves_with_130(monkeypatch, capsys):
     assert "nothing was half-written" in capsys.readouterr().err
 
 
-def test_a_reader_that_leaves_loses_no_plan(tmp_path):
+def test_a_reader_that_leaves_loses_no_plan(small):
     """`plan --out DIR | head -1`: the folder is written and the exit code is the plan's own."""
     command = [sys.executable, "-c", "from planner.cli import main; main()"]
-    arguments = ["plan", str(JOB), "--seconds", "0.1", *PLAIN, "--out", str(tmp_path / "plan")]
+    out = small.parent / "plan"
+    arguments = ["plan", str(small), *QUICK, "--out", str(out)]
     with subprocess.Popen(command + arguments, stdout=subprocess.PIPE) as running:
         running.stdout.close()
         assert running.wait() == 0
 
-    assert (tmp_path / "plan" / "plan.html").is_file()
+    assert (out / "plan.html").is_file()
 
 
 def test_a_full_disk_under_stdout_is_one_line():
