@@ -27,6 +27,9 @@ POLISH = 0.2  # share of the work that goes on after the bound is reached, for t
 
 ROUNDS_PER_PLATE = 2000  # a handful of plates has few orders; more rounds only repeat them
 
+LONG_CLIMB = 600
+"""Rounds per plate from which two climbs from the start are surer than one, which may go astray."""
+
 POWERS = (8, 1)
 """The two halves of the search: see `Board.key`. Either alone was worse on some weekends."""
 
@@ -91,9 +94,8 @@ class _Search:
                 for keep in (True, False):
                     self.rate(_Choice(order, wishes, keep), POWERS[0])
 
-    def climb(self, power: int, steps: Iterable[int]) -> None:
-        """Climb from the best choice so far; every step is one changed choice."""
-        choice = self.best_choice
+    def climb(self, power: int, choice: _Choice, steps: Iterable[int]) -> None:
+        """Climb from a choice; every step is one changed choice."""
         key, board = self.rate(choice, power)
         history, last = [key] * MEMORY, _on_last_printer(board)
         for step in steps:
@@ -171,9 +173,12 @@ def best_board(
     per_round = sum(8 + len(options) for options in instance.options) // 8  # as measured
     rounds = min(placements // per_round, ROUNDS_PER_PLATE * len(instance.options))
     goal = (_unavoidable(instance), bound_s)
-    for half, power in enumerate(POWERS):
-        stretch = range(half * rounds // len(POWERS), (half + 1) * rounds // len(POWERS))
-        search.climb(power, _until(search, goal, stretch, rounds, progress))
+    start, climbs = search.best_choice, 2 if rounds >= LONG_CLIMB * len(instance.options) else 1
+    parts = climbs * len(POWERS)
+    for part, power in enumerate(POWERS * climbs):
+        stretch = range(part * rounds // parts, (part + 1) * rounds // parts)
+        begin = start if power == POWERS[0] else search.best_choice
+        search.climb(power, begin, _until(search, goal, stretch, rounds, progress))
     progress("weekend", rounds, rounds, note=_hours(search))
     return search.best
 
