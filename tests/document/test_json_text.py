@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tracemalloc
 
 import pytest
 from hypothesis import given, settings
@@ -117,3 +118,16 @@ def test_the_limit_of_size_is_told(tmp_path):
     assert read_json(path).data["a"] == "x" * 2000
     with pytest.raises(InputError, match=r"more than 0\.001 MB"):
         read_json(path, limit_mb=0.001)
+
+
+@pytest.mark.parametrize("sign", ["x", "\\n"])
+def test_lines_of_a_long_string_are_found_in_little_memory(sign):
+    """A megabyte of text: little more than a copy of it is held while its line is looked for."""
+    document = parse_json('{\n"a": "' + sign * (10**6 // len(sign)) + '",\n"b": 1}', file="f")
+    tracemalloc.start()
+    line = document.line("b")
+    _, peak_bytes = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+
+    assert line == 3
+    assert peak_bytes < 5e6
