@@ -29,7 +29,7 @@ def _misses(weekend: Weekend, board: Board, name: str) -> list[str]:
     late_after_s = board.instance.late_after_s
     out = [weekend.tasks[plate].id for plate in members if board.end[plate] < 0]
     late = [plate for plate in members if board.end[plate] > late_after_s]
-    after = _after(weekend, late_after_s)
+    after = _after(weekend, late_after_s) if late else ""
     words = [f"{_listed(out)} without a place"] if out else []
     for plate in late:
         end = local_time(weekend.start, board.end[plate])
