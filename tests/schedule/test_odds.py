@@ -18,7 +18,7 @@ from planner.schedule.odds.reorder import surest_order
 from planner.schedule.odds.simulate import odds_of_plan
 from planner.schedule.solve import plan_weekend
 from tests.schedule.test_calibration import some_weekend
-from tests.schedule.weekends import at, plate, spool, weekend, weekends, window
+from tests.schedule.weekends import at, plate, slot, spool, weekend, weekends, window
 
 HOUR = 3600.0
 TRIALS = 2000
@@ -136,6 +136,38 @@ def test_a_reprint_that_no_spool_can_feed_is_counted() -> None:
     _, found = odds(one_plate(5, 100, grams=50, on_spool=55), rates=rates)
     assert sigmas(found.short_of_filament, 0.3) < 4
     assert found.by_deadline == pytest.approx(1 - found.short_of_filament)
+
+
+@pytest.mark.parametrize("changes_over", [True, False])
+def test_a_plate_that_two_spools_feed_keeps_its_turn(changes_over) -> None:
+    """A night's plate that needs both spools is not passed by a short one with enough on either."""
+    problem = weekend(
+        [plate("night", {"a": 10 * HOUR}, grams=150), plate("short", {"a": HOUR}, grams=50)],
+        slots=[slot("a", changes_over=changes_over)],
+        attendance=[window(0, HOUR / 2), window(6 * HOUR, 7 * HOUR), window(10 * HOUR, 13 * HOUR)],
+        spools=[spool("s", 100), spool("t", 100)],
+    )
+
+    plan, found = odds(problem, trials=20)
+
+    assert plan.runs[0].second_spool is not None
+    assert {when for _, when in found.done_by} == {plan.finish}
+
+
+def test_a_plate_that_nobody_can_change_spools_for_is_not_short_of_filament() -> None:
+    """Somebody is there to change at the planned time; mostly it comes later in life."""
+    problem = weekend(
+        [plate("p", {"a": HOUR}, grams=150)],
+        slots=[slot("a")],
+        attendance=[window(0, HOUR)],
+        spools=[spool("s", 100), spool("t", 100)],
+    )
+    slow = {"p": {"a": (HOUR, 4 * HOUR)}}
+
+    _, found = odds(problem, ranges=slow, trials=200)
+
+    assert 0.0 < found.by_deadline < 1.0
+    assert found.short_of_filament == 0.0
 
 
 def test_what_waits_for_a_first_article_waits_for_its_reprint() -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from planner.schedule.board import Board
 from planner.schedule.clock import NEVER
+from planner.schedule.pairs import pair_for
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -52,14 +53,25 @@ class LivedBoard(Board):
 
     def begins_s(self, plate: int, kind: int) -> int:
         """Return when the plate could begin on a kind of printer, or `NEVER`."""
-        ready_s = self._spool_ready(plate)
+        ready_s, pair = self._spool_ready(plate), None
+        if ready_s == NEVER and (pair := pair_for(self, plate)):
+            ready_s = pair.ready_s
         if self.instance.gates[plate]:
             ready_s = max(ready_s, self._gates_open(plate))
         if ready_s == NEVER:
             return NEVER
         free_s, machine = self.free[kind][0]
+        begin = max(free_s, ready_s)
         duration_s = next(s for own, s in self.instance.options[plate] if own == kind)
-        return self.first_visit(max(free_s, ready_s), duration_s, kind, machine)[0]
+        if pair is not None:
+            return self._first_for_two(begin, duration_s, kind, machine, pair)[0]
+        return self.first_visit(begin, duration_s, kind, machine)[0]
+
+    def is_hungry(self, plate: int) -> bool:
+        """Tell whether neither one spool nor two have enough left for the plate."""
+        need_mg, left_mg = self.instance.milligrams[plate], self.left_mg
+        enough = any(left_mg[spool] >= need_mg for spool in self.instance.spools_for[plate])
+        return not enough and pair_for(self, plate) is None
 
     def stay_ends_s(self, begin: int) -> int:
         """Return when the people leave of whom somebody can start a plate first after `begin`."""

@@ -68,7 +68,7 @@ class Trial:
         self._look_everywhere()
         while (try_ := self._take()) is not None:
             if not self.board.place(try_, self._wishes):
-                no_filament |= self._hungry(try_)
+                no_filament |= self.board.is_hungry(try_)
             if try_ in self._next:
                 self._see(try_)
             elif self._instance.is_gate[try_]:
@@ -134,7 +134,3 @@ class Trial:
             after = self._next[after]
         self.board.tried[after] = True
         self._look_everywhere()
-
-    def _hungry(self, try_: int) -> bool:
-        need_mg, left_mg = self._instance.milligrams[try_], self.board.left_mg
-        return not any(left_mg[spool] >= need_mg for spool in self._instance.spools_for[try_])
