@@ -119,9 +119,10 @@ def _damp(weekend: Weekend, board: Board, plate: int) -> str:
 
 def _no_change(board: Board, plate: int) -> str:
     """Say that it takes two spools, and nobody is there to change them."""
-    if board.instance.milligrams[plate] <= max(
-        board.left_mg[spool] for spool in board.instance.spools_for[plate]
-    ):
+    instance = board.instance
+    fullest_mg = max(board.left_mg[spool] for spool in instance.spools_for[plate])
+    by_itself = any(instance.kinds[kind].changes_over for kind, _ in instance.options[plate])
+    if by_itself or instance.milligrams[plate] <= fullest_mg:
         return ""
     return (
         "no spool has enough for it, and there is no time for it on two: its printers do not "

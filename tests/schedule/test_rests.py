@@ -223,6 +223,18 @@ def test_says_that_nobody_is_there_to_change_spools():
     assert why_not(problem).startswith("no spool has enough for it, and there is no time")
 
 
+def test_a_printer_that_changes_over_is_not_told_to_want_somebody_for_it():
+    """Two spools alike, but the only half hour goes to a plate that is wanted earlier."""
+    problem = weekend(
+        [plate("p", {"a": 10 * H}, grams=100), plate("q", {"a": 10 * H}, priority=-1)],
+        slots=[slot("a", changes_over=True)],
+        spools=[spool("x", 60), spool("y", 60)],
+        attendance=[window(0, H / 2)],
+    )
+
+    assert why_not(problem).startswith("no printer is free for its 10 h 00 min")
+
+
 def test_a_spool_that_has_to_dry_feeds_when_it_has_dried():
     """From hour 2, when somebody comes, for 4 h; the remark says so."""
     problem = weekend(
