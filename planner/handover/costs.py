@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.handover.model import PlateCost
+from planner.handover.shopping import price_per_kg
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,21 +26,22 @@ def plate_costs(
 ) -> tuple[PlateCost, ...]:
     """Return the cost of every plate, scheduled or not, in the order of the plates.
 
-    Filament by the price of the spool that feeds it, or of the filament's profile where no
-    spool was found. Electricity is the printer's mean power by the time until the plate is
-    free, start-up and cooling included; wear is by that time too. A plate without a run is
-    taken to run on the quickest printer that could.
+    Filament by the price of the spool that feeds it; where no spool was found, by the price at
+    which the shopping list buys it. Electricity is the printer's mean power by the time until
+    the plate is free, start-up and cooling included; wear is by that time too. A plate without
+    a run is taken to run on the quickest printer that could.
     """
     machines = {machine.name: machine for machine in job.machines}
     runs = {run.plate: run for run in weekend.runs}
-    list_price = {ready.filament.material: ready.filament.price_per_kg for ready in parts}
     price = {spool.name: spool.price_per_kg for spool in job.spools}
     return tuple(
         _cost(
             job,
             plate,
             machine_of(machines, plate, runs.get(plate.id)),
-            _filament(plate, runs.get(plate.id), price, list_price),
+            _fed(plate, run, price)
+            if (run := runs.get(plate.id))
+            else plate.grams / 1000 * price_per_kg(job, parts, (plate.material, plate.colour)),
         )
         for plate in plates
     )
@@ -70,13 +72,7 @@ def _cost(job: Job, plate: PlannedPlate, machine: Machine | None, filament: floa
     )
 
 
-def _filament(
-    plate: PlannedPlate,
-    run: Run | None,
-    price: Mapping[str, float],
-    list_price: Mapping[str, float],
-) -> float:
-    if run is None:
-        return plate.grams / 1000 * list_price[plate.material]
+def _fed(plate: PlannedPlate, run: Run, price: Mapping[str, float]) -> float:
+    """Return what the filament from one spool or two costs."""
     second = 0.0 if run.second_spool is None else run.second_g / 1000 * price[run.second_spool]
     return (plate.grams - run.second_g) / 1000 * price[run.spool] + second

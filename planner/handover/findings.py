@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from planner.audit.model import Finding
 from planner.audit.part import audit_part
 from planner.audit.plate import audit_plate
+from planner.audit.words import listed
 from planner.errors import InputError, Problem
 from planner.handover.beds import presence
 from planner.handover.items import sizes_of
@@ -31,6 +34,7 @@ if TYPE_CHECKING:
 
 STAYS = "somebody there to take the plate off"
 TAKE_OFF = "take it off when you are there again, or add a little attendance"
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
 NOWHERE = ("bed fit", "printers", "layers")
 """Rules of the audit that say why a part can be printed nowhere."""
 
@@ -118,7 +122,7 @@ def plan_findings(
     by_id = {plate.id: plate for plate in plates.plates}
     return (
         *_left_out(plates, {f.part for f in told if f.rule in NOWHERE and f.level == Level.STOP}),
-        *(_not_scheduled(by_id[plate], why) for plate, why in weekend.unscheduled),
+        *_not_scheduled(by_id, weekend),
         *_late(job, weekend),
         *_may_outlast(job, by_id, weekend),
         *_sets(job, weekend),
@@ -167,14 +171,27 @@ def _left_out(plates: PlateSet, known: set[str]) -> Iterator[Finding]:
         )
 
 
-def _not_scheduled(plate: PlannedPlate, why: str) -> Finding:
-    contents = ", ".join(f"{count} {name}" for name, count in plate.counts.items())
-    return _of_plan(
-        "not scheduled",
-        Level.STOP,
-        found=f"plate {plate.id} ({contents}): {why}",
-        expected="every plate printed while somebody is there to start it",
-    )
+def _not_scheduled(by_id: Mapping[str, PlannedPlate], weekend: WeekendPlan) -> Iterator[Finding]:
+    """Yield one finding for all plates whose reasons differ in their numbers only."""
+    alike: dict[str, list[tuple[str, str]]] = {}
+    for plate, why in weekend.unscheduled:
+        alike.setdefault(NUMBER.sub("", why), []).append((plate, why))
+    for plates in alike.values():
+        counts: Counter[str] = Counter()
+        for plate, _ in plates:
+            counts.update(by_id[plate].counts)
+        contents = ", ".join(f"{count} {name}" for name, count in counts.items())
+        names = listed(tuple(plate for plate, _ in plates))
+        first, why = plates[0]
+        same = all(other == why for _, other in plates)
+        yield _of_plan(
+            "not scheduled",
+            Level.STOP,
+            found=f"{'plate' if len(plates) == 1 else f'{len(plates)} plates,'} {names} "
+            f"({contents}): {'' if same else f'for {first} '}{why}"
+            f"{'' if same else '; likewise for the others'}",
+            expected="every plate printed while somebody is there to start it",
+        )
 
 
 def _late(job: Job, weekend: WeekendPlan) -> Iterator[Finding]:

@@ -51,7 +51,7 @@ def shopping_of(
                 without_spool=tuple(plate.id for plate in without),
                 spools=_new_spools([plate.grams for plate in without], job.new_spool_g),
                 spool_g=job.new_spool_g,
-                price_per_kg=_price(job, parts, kind),
+                price_per_kg=price_per_kg(job, parts, kind),
             )
         )
         _take(shelf_g, [spool.name for spool in _fitting(job, kind)], need_g)
@@ -118,8 +118,11 @@ def _new_spools(grams: Sequence[float], spool_g: float) -> int:
     return whole + len(left)
 
 
-def _price(job: Job, parts: Sequence[ReadyPart], kind: Kind) -> float:
-    """Return the price per kg of what is on the shelf, else the one of the filament's profile."""
+def price_per_kg(job: Job, parts: Sequence[ReadyPart], kind: Kind) -> float:
+    """Return the price per kg of what is on the shelf, else the one of the filament's profile.
+
+    `kind` is a material and a colour, None for any; the material is one of the parts'.
+    """
     of_profile = {ready.filament.material: ready.filament.price_per_kg for ready in parts}
     return next((spool.price_per_kg for spool in _fitting(job, kind)), of_profile[kind[0]])
 

@@ -180,8 +180,17 @@ def _days_line(grid: _Grid) -> Text:
                 break
     deadline = grid.roster.weekend.deadline
     if deadline is not None and 0 <= (cell := grid.cell(deadline)) < grid.cells:
-        _write(marks, max(0, cell - len("deadline") + 1), "deadline")
+        _write(marks, _free(marks, cell), "deadline")
     return Text(" " * (grid.names + 1) + "".join(marks), "bold")
+
+
+def _free(marks: Sequence[str], cell: int) -> int:
+    """Return where "deadline" begins so that it ends or begins at its sign, clear of a date."""
+    length = len("deadline")
+    before = max(0, cell - length + 1)
+    clear = "".join(marks[max(0, before - 1) : cell + 1]).isspace()
+    behind = "".join(marks[cell : cell + length + 1])
+    return before if clear or not behind.isspace() or len(behind) < length else cell
 
 
 def _hours_line(grid: _Grid) -> Text:

@@ -118,7 +118,7 @@ def _missing(plan: Plan) -> str:
     copies = sum(count for _, count, _ in plan.left_out)
     told = [
         f"{words.thing(copies, 'copy', 'copies')} on no plate" if copies else "",
-        f"{words.thing(len(plan.weekend.unscheduled), 'plate')} with no time to run"
+        f"{words.thing(len(plan.weekend.unscheduled), 'plate')} not scheduled"
         if plan.weekend.unscheduled
         else "",
     ]

@@ -23,6 +23,13 @@ def told(plan: Plan) -> list[str]:
 def _everything(plan: Plan) -> list[str]:
     if plan.spares is None or plan.weekend_odds is None:
         return []
+    if waiting := len(plan.weekend.unscheduled):
+        return [
+            (
+                f"{share(plan.spares.odds)} that all is there {_by(plan)}, with "
+                f"{words.thing(waiting, 'plate')} not scheduled"
+            )
+        ]
     by = _by(plan)
     said = [
         (
@@ -45,7 +52,7 @@ def _by(plan: Plan) -> str:
 def _spares(plan: Plan) -> list[str]:
     """Say what spares are worth their hours, where that is not what is printed."""
     advice = plan.spares
-    if advice is None:
+    if advice is None or plan.weekend.unscheduled:  # plates come before spares
         return []
     now, worth = (sum(getattr(row, key) for row in advice.rows) for key in ("spares", "worth"))
     if all(row.worth == row.spares for row in advice.rows):

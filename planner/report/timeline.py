@@ -25,6 +25,10 @@ _LANE = 40.0
 _HEAD = 46.0
 _FOOT = 8.0
 _BAR = 22.0
+_DATE_WIDTH = 78.0
+_WEEKDAY_WIDTH = 28.0
+_DEADLINE_WIDTH = 54.0
+"""About how wide "Mon 30 Nov", "Mon" and "deadline" are in the sizes they are written in."""
 NIGHT_FROM, NIGHT_TO = time(22), time(6)
 """Hours drawn as night: invented, for the eye only."""
 
@@ -107,7 +111,7 @@ def _drawn(
         ),
         *(_band(axis, night, "night") for night in nights(*span, zone)),
         *_presence(axis, roster.weekend.attendance),
-        *_hour_lines(axis),
+        *_hour_lines(axis, roster.weekend.deadline),
         *_lane_names(axis, lanes),
         *_blocked(axis, roster, lanes),
         *_bars(axis, roster, lanes),
@@ -166,24 +170,36 @@ def _presence(axis: _Axis, attendance: Iterable[Window]) -> Iterator[str]:
             yield _band(axis, (window.start, window.end), "present", said)
 
 
-def _hour_lines(axis: _Axis) -> Iterator[str]:
+def _hour_lines(axis: _Axis, deadline: datetime | None) -> Iterator[str]:
     """Draw a line every third hour of the clock and a heavier one at midnight."""
     moment, end = axis.first, axis.last.timestamp()
-    yield label(day(moment, axis.zone), x=axis.at(moment), y=14, font_size=13, font_weight="600")
+    yield _date(axis, moment, axis.at(moment), deadline)
     while moment.timestamp() <= end:
         local = moment.astimezone(axis.zone)
         if local.hour % 3 == 0:
-            yield from _hour_line(axis, local)
+            yield from _hour_line(axis, local, deadline)
         moment = datetime.fromtimestamp(moment.timestamp() + 3600, axis.zone)
 
 
-def _hour_line(axis: _Axis, local: datetime) -> Iterator[str]:
+def _date(axis: _Axis, moment: datetime, x: float, deadline: datetime | None) -> str:
+    """Write the date from `x` on; where "deadline" is in its way, the weekday, or behind it."""
+    told = day(moment, axis.zone)
+    if deadline is not None and axis.shows(deadline, deadline):
+        left, right = _deadline_label(axis, deadline)
+        if left < x + _WEEKDAY_WIDTH and x < right:
+            x = right + 6
+        elif left < x + _DATE_WIDTH and x < right:
+            told = told[:3]
+    return label(told, x=x, y=14, font_size=13, font_weight="600")
+
+
+def _hour_line(axis: _Axis, local: datetime, deadline: datetime | None) -> Iterator[str]:
     x, midnight = axis.at(local), local.hour == 0
     top, css_class = (2.0, "day") if midnight else (_HEAD - 16, "hour")
     yield element("line", x1=x, x2=x, y1=top, y2=axis.height - _FOOT, class_=css_class)
     left_h = (axis.last.timestamp() - local.timestamp()) / 3600
     if midnight and local.timestamp() > axis.first.timestamp() and left_h > 3:
-        yield label(day(local, axis.zone), x=x + 4, y=14, font_size=13, font_weight="600")
+        yield _date(axis, local, x + 4, deadline)
     if left_h * axis.per_hour > 12:  # a label at the very edge would be cut
         told = clock(local, axis.zone)
         told = told if axis.per_hour * 3 >= 36 else told[:2]
@@ -256,4 +272,26 @@ def _deadline(axis: _Axis, deadline: datetime | None) -> Iterator[str]:
     x = axis.at(deadline)
     line = f"M{fmt(x)} 18V{fmt(axis.height - _FOOT)}"
     yield element("path", d=line, class_="deadline", stroke_width=2, stroke_dasharray="5 3")
-    yield label("deadline", x=x - 4, y=14, font_size=12, text_anchor="end", class_="deadline-text")
+    left, right = _deadline_label(axis, deadline)
+    before = right < x
+    yield label(
+        "deadline",
+        x=right if before else left,
+        y=14,
+        font_size=12,
+        text_anchor="end" if before else "start",
+        class_="deadline-text",
+    )
+
+
+def _deadline_label(axis: _Axis, deadline: datetime) -> tuple[float, float]:
+    """Return from where to where the word stands: before its line, behind it in the morning.
+
+    There the date stands before the line; at the end of the drawing there is no room behind.
+    """
+    x, local = axis.at(deadline), deadline.astimezone(axis.zone)
+    since_h = min(local.hour + local.minute / 60, (x - axis.names) / axis.per_hour)
+    crowded = since_h * axis.per_hour < _DATE_WIDTH + _DEADLINE_WIDTH + 8
+    if crowded and x + 4 + _DEADLINE_WIDTH < axis.width:
+        return x + 4, x + 4 + _DEADLINE_WIDTH
+    return x - 4 - _DEADLINE_WIDTH, x - 4

@@ -218,16 +218,17 @@ def finish(weekend: WeekendPlan, zone: tzinfo) -> str:
 
 
 def against_deadline(plan: Plan) -> str:
-    """Say when the last plate is free and how far from the deadline that is."""
+    """Say when the last plate is free, how far from the deadline that is, and what is missing."""
     end, deadline, zone = plan.weekend.finish, plan.job.deadline, zone_of(plan)
     if end is None:
         return "nothing is scheduled"
-    said = day_and_clock(end, zone)
+    said, waiting = day_and_clock(end, zone), len(plan.weekend.unscheduled)
+    lacking = f"; {thing(waiting, 'plate')} of {len(plan.plates)} not scheduled" if waiting else ""
     if deadline is None:
-        return f"{said}; there is no deadline"
+        return f"{said}; there is no deadline{lacking}"
     apart = hours(60 * abs(deadline.timestamp() // 60 - end.timestamp() // 60))
     side = "after" if end > deadline else "before"
-    return f"{said}, {apart} {side} the deadline, {day_and_clock(deadline, zone)}"
+    return f"{said}, {apart} {side} the deadline, {day_and_clock(deadline, zone)}{lacking}"
 
 
 def weekend_odds(plan: Plan) -> list[str]:
@@ -235,15 +236,16 @@ def weekend_odds(plan: Plan) -> list[str]:
     odds, zone = plan.weekend_odds, zone_of(plan)
     if odds is None:
         return []
-    off = round(100 * odds.give_or_take(odds.by_deadline))
+    off = thing(round(100 * odds.give_or_take(odds.by_deadline)), "point")
     by = "by the deadline" if plan.job.deadline else "in the hours given"
-    said = [f"{share(odds.by_deadline)} (give or take {off} points) that every plate is good {by}"]
+    which = "plate that is scheduled" if plan.weekend.unscheduled else "plate"
+    said = [f"{share(odds.by_deadline)} (give or take {off}) that every {which} is good {by}"]
     sure = [f"{share(p)} by {when(at, zone)}" for p, at in odds.done_by if at is not None]
     said += ["done: " + ", ".join(sure)] if sure else []
     worst = odds.risks[0]
     if worst.late_by_it >= 0.005:
-        cost = max(1, round(100 * worst.late_by_it))
-        said.append(f"the riskiest plate is {worst.plate}: its failures cost {cost} points")
+        cost = thing(max(1, round(100 * worst.late_by_it)), "point")
+        said.append(f"the riskiest plate is {worst.plate}: its failures cost {cost}")
     if odds.short_of_filament >= 0.005:
         said.append(f"in {share(odds.short_of_filament)} no spool has enough for a reprint")
     return said

@@ -148,7 +148,7 @@ class TestWordsOfTheJob:
         assert finding.found == (
             "deadline 2026-11-27T21:00+00:00: 10.0 h of printing on 2 printers"
         )
-        assert finding.expected == "at most 6.0 h between start and deadline"
+        assert finding.expected == "at most 6.0 h, 3.0 h between start and deadline on each"
 
     def test_nobody_at_all_and_nobody_any_more(self, build):
         """Two ways to have no attendance."""

@@ -110,6 +110,7 @@ def test_a_plate_without_a_run_costs_as_on_the_quickest_printer(job, parts):
 
     assert cost.seconds == 2 * 3600 + 1
     assert cost.wear == 0
+    assert cost.filament == pytest.approx(5.0)  # as bought by the list: 20 per kg, as on the shelf
     assert totals.wear_unknown == (job.machines[-1].name,)
 
 

@@ -125,6 +125,42 @@ def test_findings_tell_plates_that_stay_errands_and_sets_that_are_missed(job):
     ]
 
 
+def test_plates_for_which_the_same_is_missing_are_told_of_once(job):
+    """Reasons that differ in their numbers only make one finding; another reason its own."""
+    lacking = "{} g of pla are missing: it needs {} g"
+    weekend = WeekendPlan(
+        runs=(),
+        visits=(),
+        unscheduled=(
+            ("P1", lacking.format("12.5", "40")),
+            ("P2", lacking.format("9", "30")),
+            ("P3", "nobody is there long enough"),
+        ),
+        finish=None,
+        lower_bound=None,
+        bound_by="",
+        spool_left_g=(),
+    )
+    plates = tuple(
+        SimpleNamespace(id=name, counts=counts)
+        for name, counts in (
+            ("P1", {"panel": 2}),
+            ("P2", {"panel": 1, "key": 3}),
+            ("P3", {"rail": 1}),
+        )
+    )
+
+    found = plan_findings(job, PlateSet(plates=plates, bounds=(), left_out=()), weekend, ())
+
+    assert [finding.found for finding in found] == [
+        (
+            "2 plates, P1 and P2 (3 panel, 3 key): for P1 12.5 g of pla are missing: it needs "
+            "40 g; likewise for the others"
+        ),
+        "plate P3 (1 rail): nobody is there long enough",
+    ]
+
+
 def test_cooling_is_part_of_the_time_until_a_plate_is_free(job, parts):
     """The same plates with 600 s of cooling last 600 s longer, and so do both ends of the range."""
     warm = replace(job, machines=tuple(replace(m, cool_down_s=600.0) for m in job.machines))

@@ -76,6 +76,16 @@ def test_the_deadline_crosses_every_lane(roster):
     assert lines[-2].count("deadline, Sun 29 Nov 20:00") + lines[-1].count("20:00") >= 1
 
 
+def test_a_deadline_in_the_morning_leaves_the_date_alone(roster):
+    """At 8:00 the word would lie over the date, so it stands behind its sign."""
+    weekend = replace(roster.weekend, deadline=at(2, 8))
+    lines = told(replace(roster, weekend=weekend))
+
+    days = next(line for line in lines if "deadline" in line)
+    assert "Sun 29 Nov" in days
+    assert days.index("deadline") == days.index("Sun") + 16
+
+
 def test_an_old_terminal_gets_plain_letters(roster):
     """The same picture in ASCII, sign for sign."""
     fine, plain = told(roster), told(roster, encoding="ascii")

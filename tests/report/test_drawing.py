@@ -1,5 +1,6 @@
 """Plates and timeline as SVG: to scale, right way round, in agreement with the 3MF."""
 
+import itertools
 import re
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -217,6 +218,22 @@ def test_span_holds_everything(plan):
 
     assert first == at(0, 18)
     assert last >= plan.job.deadline
+
+
+@pytest.mark.parametrize("hour", [1, 4, 8, 20])
+def test_the_word_deadline_and_the_dates_keep_apart(plan, hour):
+    """A sign is about 6 px wide: no two texts of the top overlap."""
+    late = replace(plan, job=replace(plan.job, deadline=at(2, hour)))
+
+    for svg in (draw_timeline(roster_of_plan(late)), *draw_days(roster_of_plan(late))):
+        spans = []
+        for text in ET.fromstring(svg).iter(f"{SVG}text"):
+            if text.get("y") == "14":
+                width, x = 6.2 * len(text.text), float(text.get("x"))
+                left = x - width if text.get("text-anchor") == "end" else x
+                spans.append((left, left + width))
+        spans.sort()
+        assert all(end <= begin for (_, end), (begin, _) in itertools.pairwise(spans))
 
 
 def test_a_plan_without_runs_is_still_drawn(plan):

@@ -73,7 +73,7 @@ def test_findings_come_first_and_the_gravest_leads(page):
 
 def test_what_is_left_over_is_told_once(page):
     """One line points at the findings; they say what is left over and why."""
-    assert "not planned 3 copies on no plate, 1 plate with no time to run: see" in page.text
+    assert "not planned 3 copies on no plate, 1 plate not scheduled: see" in page.text
     assert page.text.count("crate on no plate") == page.text.count("no attended hour") == 1
 
 

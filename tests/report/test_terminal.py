@@ -97,9 +97,13 @@ def test_plan_ends_in_short(plan):
     mended = replace(plan, findings=plan.findings[2:3])
     late = replace(mended, job=replace(mended.job, deadline=mended.weekend.runs[0].end))
 
-    assert said(print_plan, mended, width=100).splitlines()[-4:] == [
+    assert said(print_plan, mended, width=100).splitlines()[-5:] == [
         "Findings: 0 stop, 0 warn, 1 note, told at the top",
-        "Finish:   Sat 28 Nov 13:40, 30 h 20 min before the deadline, Sun 29 Nov 20:00",
+        (
+            "Finish:   Sat 28 Nov 13:40, 30 h 20 min before the deadline, Sun 29 Nov 20:00; "
+            "1 plate of 4 not"
+        ),
+        "scheduled",
         "In hand:  Sat 28 Nov 14:00, when the last plate is taken off",
         "First:    Fri 27 Nov 18:05, bench left: start P1 with grey 1",
     ]

@@ -6,6 +6,8 @@ from datetime import UTC, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planner.handover.spares import SpareAdvice
+from planner.report.surely import told
 from planner.report.words import by_material, finish, merged, weekend_odds
 
 
@@ -43,7 +45,10 @@ def test_the_odds_of_a_weekend_are_told_with_what_may_upset_it(plan):
     """Shares that were not reached are left out; two standard errors stand beside the share."""
     said = weekend_odds(plan)
 
-    assert said[0] == "81 % (give or take 2 points) that every plate is good by the deadline"
+    assert plan.weekend.unscheduled
+    assert said[0] == (
+        "81 % (give or take 2 points) that every plate that is scheduled is good by the deadline"
+    )
     assert said[1] == "done: 50 % by Sat 14:00, 80 % by Sun 09:00"
     assert said[2] == "the riskiest plate is P2: its failures cost 6 points"
     assert said[3] == "in 3 % no spool has enough for a reprint"
@@ -63,3 +68,24 @@ def test_a_plate_that_waits_for_somebody_is_told_with_its_finish(plan):
 def test_an_empty_weekend_has_no_odds(plan):
     """Nothing is said where nothing is planned."""
     assert weekend_odds(replace(plan, weekend_odds=None)) == []
+
+
+def test_one_point_is_one_and_all_plates_scheduled_are_every_plate(plan):
+    """Of 10,000 lives 50 in a hundred come out: two standard errors are 1 point."""
+    odds = replace(plan.weekend_odds, trials=10_000, by_deadline=0.5)
+    sure = replace(plan, weekend_odds=odds, weekend=replace(plan.weekend, unscheduled=()))
+
+    assert weekend_odds(sure)[0] == (
+        "50 % (give or take 1 point) that every plate is good by the deadline"
+    )
+
+
+def test_plates_that_are_not_scheduled_are_what_costs_the_odds(plan):
+    """Neither bad copies nor spares are to blame then; else the points are told."""
+    advice = SpareAdvice(odds=0.0, odds_if_worth=0.0, rows=(), more_s=0.0, more_g=0.0)
+    lacking = replace(plan, spares=advice)
+    whole = replace(lacking, weekend=replace(plan.weekend, unscheduled=()))
+
+    assert told(lacking)[0] == "0 % that all is there by the deadline, with 1 plate not scheduled"
+    assert not any("points that are lost" in line for line in told(lacking))
+    assert any("points that are lost" in line for line in told(whole))

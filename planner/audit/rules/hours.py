@@ -55,11 +55,13 @@ def deadline(job: Job, print_s: float = 0.0) -> Iterator[Finding]:
         yield _late(job, "nobody is there before it", "attendance before the deadline")
         return
     span_s = (job.deadline - job.start).total_seconds()
-    if job.machines and print_s / len(job.machines) > span_s:
+    count = len(job.machines)
+    if count and print_s / count > span_s:
         yield _late(
             job,
-            f"{print_s / 3600:.1f} h of printing on {len(job.machines)} printers",
-            f"at most {span_s * len(job.machines) / 3600:.1f} h between start and deadline",
+            f"{print_s / 3600:.1f} h of printing on {count} printer{'' if count == 1 else 's'}",
+            f"at most {span_s * count / 3600:.1f} h, "
+            f"{span_s / 3600:.1f} h between start and deadline on each",
         )
 
 
