@@ -10,6 +10,7 @@ from planner.cli.options import (
     FiniteRange,
     PlacePath,
     as_json,
+    check_out_goes_with,
     existing_file,
     plate_limits,
     search_options,
@@ -79,6 +80,7 @@ def plan(
     from planner.report.write import check_folder, write_plan
     from planner.whatif.compare import what_if
 
+    check_out_goes_with(out, "force")
     if out is not None:
         check_folder(out, force=force)
     job = limited(load_job(job_file), parts=parts_per_plate, hours=hours_per_plate)
