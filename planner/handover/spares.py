@@ -112,8 +112,15 @@ def _room(parts: Sequence[ReadyPart], job: Job, weekend: WeekendPlan) -> Callabl
         by_kind[spool.filament.material, None] += grams
     kinds = sorted({(r.part.settings.material, r.part.colour) for r in parts}, key=str)
     grams_each = np.array([ready.grams for ready in parts])
+    # What takes any colour is fed from the same spools as what asks for one.
     own = {
-        k: np.array([(r.part.settings.material, r.part.colour) == k for r in parts]) for k in kinds
+        (material, colour): np.array(
+            [
+                r.part.settings.material == material and colour in {None, r.part.colour}
+                for r in parts
+            ]
+        )
+        for material, colour in kinds
     }
 
     def holds(more: Counts) -> bool:

@@ -5,32 +5,57 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 from math import inf
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from planner.job.resolve_blocked import QUIET
+
 if TYPE_CHECKING:
-    from planner.job.model import Job
+    from collections.abc import Iterator, Sequence
+    from datetime import date
+
+    from planner.job.model import Blocked, Job, Window
     from planner.schedule.odds.model import Lived
+
+    Hours = TypeVar("Hours", Window, Blocked)
 
 DAYS_MORE = 3
 """So many days more are thought of."""
 
 
 def extended(job: Job) -> Job:
-    """Return the job without a deadline, the hours of its last day repeated on the days after."""
+    """Return the job without a deadline, the hours of its last day repeated on the days after.
+
+    So are the quiet hours that begin on that day: those of every day are known for two days
+    more only. Maintenance is over when it is over.
+    """
     if not job.attendance:
         return replace(job, deadline=None)
     zone = ZoneInfo(job.time_zone)
     last = max(window.start for window in job.attendance).astimezone(zone).date()
-    day = [w for w in job.attendance if w.start.astimezone(zone).date() == last]
-    more = [
-        replace(w, start=w.start + timedelta(days=days), end=w.end + timedelta(days=days))
-        for days in range(1, DAYS_MORE + 1)
-        for w in day
-    ]
-    return replace(job, deadline=None, attendance=(*job.attendance, *more))
+    machines = (
+        replace(
+            machine,
+            blocked=(
+                *machine.blocked,
+                *_again([b for b in machine.blocked if b.why == QUIET], last, zone),
+            ),
+        )
+        for machine in job.machines
+    )
+    attendance = (*job.attendance, *_again(job.attendance, last, zone))
+    return replace(job, deadline=None, attendance=attendance, machines=tuple(machines))
+
+
+def _again(hours: Sequence[Hours], last: date, zone: ZoneInfo) -> Iterator[Hours]:
+    """Yield what begins on the last day once more for each of the days after it."""
+    for days in range(1, DAYS_MORE + 1):
+        for each in hours:
+            if each.start.astimezone(zone).date() == last:
+                later = timedelta(days=days)
+                yield replace(each, start=each.start + later, end=each.end + later)
 
 
 def fewer_plates(lived: Lived, wanted: float) -> tuple[str, ...]:

@@ -17,7 +17,8 @@ from planner.handover.spares import spare_advice
 from planner.handover.stock import HEAT_UP_S, Stock
 from planner.handover.surely import extended, fewer_plates
 from planner.job.load import load_job
-from planner.job.model import Window
+from planner.job.model import Blocked, Window
+from planner.job.resolve_blocked import MAINTENANCE, QUIET
 from planner.schedule.odds.model import Lived
 from planner.shipped import workshop_dir
 
@@ -193,6 +194,21 @@ def test_no_spare_is_advised_that_no_spool_can_feed():
     assert found.rows[0].worth == 1
 
 
+def test_kinds_of_any_colour_share_the_spools_of_those_that_ask_for_one():
+    """15 g of grey are one spare of 10 g, for grey hooks or for keys of any colour."""
+    hooks, keys = part("hook", 10, 0, copy_h=0.02), part("key", 10, 0, copy_h=0.02)
+    keys.part.colour = None
+    found = spare_advice(
+        job(),
+        [hooks, keys],
+        plates({"hook": 10, "key": 10}),
+        SimpleNamespace(spool_left_g=(("s", 15.0),)),
+        lived([[5.0]] * TRIALS, 5.3),
+    )
+
+    assert sum(row.worth for row in found.rows) == 1
+
+
 def test_copies_that_are_never_bad_need_no_spares():
     found = advice(part("hook", 10, 2), due_h=5.3, rate=0.0)
 
@@ -208,6 +224,26 @@ def test_the_last_day_comes_again():
     begins = [(w.start - START).total_seconds() / HOUR for w in longer.attendance]
     assert longer.deadline is None
     assert begins == [0.0, 14.0, 20.0, 38.0, 44.0, 62.0, 68.0, 86.0, 92.0]
+
+
+def test_quiet_hours_come_again_with_the_last_day_and_maintenance_does_not():
+    """Saturday's night from 22:00 on, three times more; known already is the one after."""
+    begin = START + timedelta(hours=4)
+    nights = tuple(
+        Blocked(start=begin + timedelta(days=d), end=begin + timedelta(days=d, hours=9), why=QUIET)
+        for d in range(3)
+    )
+    upkeep = Blocked(start=begin + timedelta(days=1), end=nights[1].end, why=MAINTENANCE)
+    sample = load_job(workshop_dir() / "job.yaml")
+    machine = replace(sample.machines[0], blocked=(*nights, upkeep))
+    hours = job(attendance=((0.0, 4.0), (14.0, 18.0))).attendance
+    longer = extended(
+        replace(sample, attendance=hours, time_zone="UTC", machines=(machine,))
+    ).machines[0]
+
+    quiet = {b.start - begin for b in longer.blocked if b.why == QUIET}
+    assert quiet == {timedelta(days=days) for days in range(5)}
+    assert [b for b in longer.blocked if b.why == MAINTENANCE] == [upkeep]
 
 
 def test_the_plates_go_without_which_the_rest_is_sure():
