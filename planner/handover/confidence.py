@@ -16,6 +16,7 @@ from planner.handover.odds import weekend_lived
 from planner.handover.spares import spare_advice, spared_as
 from planner.handover.stock import Stock
 from planner.handover.surely import extended, fewer_plates
+from planner.handover.totals import copies_missing
 from planner.handover.weekend import weekend_of
 from planner.handover.workers import in_turn
 from planner.progress import silent
@@ -152,11 +153,12 @@ def _surest(
     """Put the best of what was tried in a surer order; return the best of all."""
     keys = list(workers(partial(_key, job, seed + 2), tried))
     ranked = sorted(range(len(tried)), key=lambda at: (keys[at], at))
-    finals = [tried[at] for at in ranked[:KEPT]]
-    progress("surest order", 0, len(finals))
-    for done, each in enumerate(workers(partial(_reordered, job, seconds, seed + 1), finals[:]), 1):
+    kept = [tried[at] for at in ranked[:KEPT]]
+    finals = list(kept)
+    progress("surest order", 0, len(kept))
+    for done, each in enumerate(workers(partial(_reordered, job, seconds, seed + 1), kept), 1):
         finals.append(each)
-        progress("surest order", done, KEPT)
+        progress("surest order", done, len(kept))
     keys = list(workers(partial(_key, job, seed + 3), finals))
     return finals[keys.index(min(keys))]
 
@@ -177,10 +179,7 @@ def _reordered(job: Job, seconds: float, seed: int, tried: _Try) -> _Try:
 
 
 def _missing(tried: _Try) -> int:
-    """Count the copies that are not printed."""
-    by_id = {plate.id: plate for plate in tried.plates.plates}
-    missing = sum(count for _, count, _ in tried.plates.left_out)
-    return missing + sum(len(by_id[plate].placements) for plate, _ in tried.weekend.unscheduled)
+    return copies_missing(tried.plates.plates, tried.plates.left_out, tried.weekend)
 
 
 def _key(job: Job, seed: int, tried: _Try) -> tuple[float, ...]:

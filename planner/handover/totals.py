@@ -71,6 +71,17 @@ def odds_of(parts: Sequence[ReadyPart], plates: PlateSet, weekend: WeekendPlan) 
     return prod(ready.need.odds for ready in parts)
 
 
+def copies_missing(
+    plates: Sequence[PlannedPlate],
+    left_out: Sequence[tuple[str, int, str]],
+    weekend: WeekendPlan,
+) -> int:
+    """Count the copies on no plate (`left_out`), or on plates without a place in the weekend."""
+    by_id = {plate.id: plate for plate in plates}
+    waiting = sum(len(by_id[plate].placements) for plate, _ in weekend.unscheduled)
+    return waiting + sum(count for _, count, _ in left_out)
+
+
 def _range_s(plates: Sequence[PlannedPlate], on: Mapping[str, str]) -> tuple[float, float]:
     ranges = [
         plate.ranges_s.get(on.get(plate.id, ""), min(plate.ranges_s.values(), default=(0.0, 0.0)))

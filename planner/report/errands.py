@@ -66,10 +66,10 @@ def alone_words(run: Run) -> str:
 def check_words(roster: Roster, plate: str) -> str:
     """Say how long the first articles on a plate are to be tried, and who waits for it."""
     waiting = roster.waiting.get(plate, [])
-    minutes = max((task.check_s for task in waiting), default=0.0)
+    check_s = max((task.check_s for task in waiting), default=0.0)
     if not waiting:
         return ""
-    how_long = f" for {words.hours(minutes)}" if minutes else ""
+    how_long = f" for {words.hours(check_s)}" if check_s else ""
     return plain(f"Check {plate}{how_long} before {_named(waiting)} may start")
 
 

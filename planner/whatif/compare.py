@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError
+from planner.handover.totals import copies_missing
 from planner.plan import make_plan
 from planner.progress import silent
 from planner.settings.model import Level
@@ -94,9 +95,7 @@ def _won_s(plan: Plan, own: Plan) -> float | None:
 
 
 def _left_out(plan: Plan) -> int:
-    by_id = {plate.id: plate for plate in plan.plates}
-    missing = sum(count for _, count, _ in plan.left_out)
-    return missing + sum(len(by_id[plate].placements) for plate, _ in plan.weekend.unscheduled)
+    return copies_missing(plan.plates, plan.left_out, plan.weekend)
 
 
 def _note(job: Job, change: Change) -> str:

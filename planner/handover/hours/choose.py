@@ -18,6 +18,7 @@ from planner.handover.hours.shop import shop_of
 from planner.handover.model import HoursWon
 from planner.handover.plates import PlateSet, Recipe, make_plates
 from planner.handover.sets import value_done
+from planner.handover.totals import copies_missing
 from planner.handover.weekend import weekend_of
 from planner.handover.workers import in_turn
 from planner.progress import silent
@@ -132,10 +133,7 @@ def badness(job: Job, plates: PlateSet, weekend: WeekendPlan) -> tuple[float, ..
 
 
 def _missing(plates: PlateSet, weekend: WeekendPlan) -> int:
-    """Count the copies that are not printed."""
-    by_id = {plate.id: plate for plate in plates.plates}
-    missing = sum(count for _, count, _ in plates.left_out)
-    return missing + sum(len(by_id[plate].placements) for plate, _ in weekend.unscheduled)
+    return copies_missing(plates.plates, plates.left_out, weekend)
 
 
 def _won(full: Try, chosen: Try) -> HoursWon:
