@@ -22,10 +22,13 @@ from planner.job.resolve_what_if import Shop, changes_of
 from planner.settings.load import load_guideline
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
     from pathlib import Path
 
     from planner.document import Document
     from planner.job.form import AssemblyForm
+    from planner.job.model import Window
     from planner.settings.model import Guideline
 
 
@@ -53,7 +56,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
     settings = settings_of(form.settings, None, "settings", folder, faults)
     ready = (part_of(name, each, settings, folder, faults) for name, each in form.parts.items())
     parts = {part.name: part for part in ready if part is not None}
-    days = days_of(start, attendance)
+    days = days_of(start, (*attendance, *_more_attendance(form, start, zone, document)))
     blocked = blocked_of(form.printers, form.quiet_hours, days, zone, faults)
     cools_s = form.cool_down_min * 60
     machines = machines_of(form.printers, blocked, cools_s, folder, faults)
@@ -112,6 +115,15 @@ def _zone(form: JobForm, faults: Faults) -> ZoneInfo | None:
     ]
     local = not any(has_offset(time) for time in times if time)
     return known or (ZoneInfo("UTC") if local else None)
+
+
+def _more_attendance(
+    form: JobForm, start: datetime | None, zone: ZoneInfo | None, document: Document
+) -> Iterator[Window]:
+    """Yield the hours that changes add; what is wrong with them is told where those are read."""
+    unsaid = Faults(document, [])
+    for change in form.what_if:
+        yield from windows_of(change.attendance, start, zone, unsaid)
 
 
 def _guideline(ref: str, folder: Path, faults: Faults) -> Guideline | None:

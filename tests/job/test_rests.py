@@ -43,6 +43,24 @@ def test_quiet_hours_of_every_day_go_on_for_two_days_after_the_last_one_leaves(l
         ]
 
 
+def test_quiet_hours_go_on_for_the_hours_of_a_change(load, sound):
+    """A change with attendance until the 5th of December has quiet nights until the 7th."""
+    crew = {"who": "crew", "from": "2026-12-05T10:00", "to": "2026-12-05T18:00"}
+    more = {"name": "a week more", "attendance": [crew]}
+    job = load(sound | {"quiet_hours": [NIGHT], "what_if": [more]})
+
+    assert spans(job.machines[0], "quiet hours")[-1] == "06 22:00 - 07 07:00"
+
+
+def test_slips_in_the_hours_of_a_change_are_told_once(load, sound):
+    """They are read twice, for the quiet hours too."""
+    crew = {"who": "crew", "from": "2026-12-05T18:00", "to": "2026-12-05T10:00"}
+    with pytest.raises(InputError) as caught:
+        load(sound | {"what_if": [{"name": "a week more", "attendance": [crew]}]})
+
+    assert [each.place for each in caught.value.problems] == ["what_if[0].attendance[0].to"]
+
+
 def test_hours_of_the_day_need_not_pass_midnight(load, sound):
     """A midday rest is on the same day."""
     job = load(sound | {"quiet_hours": [{"from": "13:00", "to": "15:00"}]})
