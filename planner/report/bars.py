@@ -100,10 +100,11 @@ class _Grid:
         """Whether at least half of a character's time lies within any of the spans."""
         from_s = self.moment(cell).timestamp()
         to_s = from_s + 60 * self.step_min
-        inside_s = sum(
-            max(0.0, min(to_s, end.timestamp()) - max(from_s, start.timestamp()))
-            for start, end in spans
-        )
+        inside_s, seen_s = 0.0, from_s
+        for start, end in sorted(spans):  # time that two of them share counts once
+            until_s = min(to_s, end.timestamp())
+            inside_s += max(0.0, until_s - max(seen_s, start.timestamp()))
+            seen_s = max(seen_s, until_s)
         return 2 * inside_s >= to_s - from_s
 
 

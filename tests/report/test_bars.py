@@ -55,6 +55,16 @@ def test_a_run_goes_on_the_next_day_under_its_name(roster):
     assert saturday[22:24] == 2 * BLOCKS.there
 
 
+def test_hours_that_two_people_share_count_once(roster):
+    """Two who come at 22:30 for ten minutes of a half hour are not there for most of it."""
+    crew = roster.weekend.attendance[0]
+    late = [replace(crew, who=who, start=at(0, 22, 30), end=at(0, 22, 40)) for who in ("ada", "bo")]
+    there = (*roster.weekend.attendance, *late)
+    shared = replace(roster, weekend=replace(roster.weekend, attendance=there))
+
+    assert lane(told(shared), "bench left") == lane(told(roster), "bench left")
+
+
 def test_hours_and_nights_are_on_the_ruler(roster):
     """A cross at each hour that is written; double from 22:00 to 6:00."""
     _, _, days, hours, ruler, *_ = told(roster)
