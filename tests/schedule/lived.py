@@ -1,4 +1,4 @@
-"""A weekend lived by a plain event loop: an outside check of the odds, no code shared.
+"""A weekend lived by a plain event loop: a second writing of the odds, no code shared.
 
 Written from the policy as it is described to users, on the weekend and the plan as people
 get them. Plates keep the plan's order on their kind of printer (printers that are alike share

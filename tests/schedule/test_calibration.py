@@ -93,7 +93,7 @@ def chance(share: float) -> float:
 
 
 @pytest.mark.parametrize("share", [0.5, 0.8, 0.95])
-def test_validation_stated_hours_come_true(counted, share):
+def test_stated_hours_come_true(counted, share):
     """The hour by which it is 50, 80, 95 % sure: so many weekends are done by then."""
     errors = [true - share for true in counted[share]]
 
@@ -101,7 +101,7 @@ def test_validation_stated_hours_come_true(counted, share):
     assert max(abs(error) for error in errors) < 4 * chance(share), errors
 
 
-def test_validation_the_odds_by_the_deadline_come_true(counted):
+def test_the_odds_by_the_deadline_come_true(counted):
     """The deadline is an hour after the planned finish, where the odds are in doubt."""
     errors = counted["by deadline"]
 
