@@ -21,7 +21,7 @@ Document = dict[str, Any]
 SHOWN = 30
 """Kits told on a terminal; JSON has all."""
 PLATES_NAMED = 6
-"""A kit that waits for more plates than this has the rest counted."""
+"""A kit that waits for more plates than this, and not just one, has the rest counted."""
 
 
 def kits_entries(plan: Plan, zone: tzinfo) -> list[Document]:
@@ -106,11 +106,11 @@ def ready_words(one: KitReady, zone: tzinfo) -> str:
 
 
 def waits(one: KitReady, before: tuple[str, ...]) -> str:
-    """Say which plates a kit waits for that those before it did not, or what is missing."""
+    """Say which plates a kit waits for that those before it did not, or what it and they lack."""
     if one.missing:
-        return "missing: " + ", ".join(f"{count} {part}" for part, count in one.missing)
+        return "missing so far: " + ", ".join(f"{count} {part}" for part, count in one.missing)
     own = [plate for plate in one.plates if plate not in before]
-    named = ", ".join(own[:PLATES_NAMED])
-    if len(own) > PLATES_NAMED:
-        named += f" and {thing(len(own) - PLATES_NAMED, 'plate')} more"
-    return named
+    if len(own) <= PLATES_NAMED + 1:
+        return ", ".join(own)
+    more = thing(len(own) - PLATES_NAMED, "plate")
+    return f"{', '.join(own[:PLATES_NAMED])} and {more} more"

@@ -5,9 +5,11 @@ A sheet tells what to fit and feed, which plate when, how it lies, and has boxes
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from planner.audit.cautions import FIRE
+from planner.audit.words import listed
 from planner.report import words
 from planner.report.drawing import draw_plan_plate, part_numbers
 from planner.report.errands import alone_words, check_words, gate_words
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
     from planner.schedule.model import Run
 
 View = dict[str, Any]
+BLOCKS_MOST = 8
+"""So many stretches in which a printer must not run are told: invented."""
 AT_THE_PRINTER = ("Fire:", "Fumes:")
 """Cautions that belong beside a printer; those for the wall stay in the plan."""
 
@@ -56,7 +60,23 @@ def _sheet(roster: Roster, plan: Plan | None, machine: str) -> View:
         "about": ", ".join(text for text in told if text),
         "rows": [_row(roster, plan, run) for run in runs],
         "alone": [alone_words(run) for run in runs if run.alone_s > 0],
+        "blocked": _blocked(roster, machine),
     }
+
+
+def _blocked(roster: Roster, machine: str) -> str:
+    """Say when it must not run, up to a day after its last run: one that is late may reach it."""
+    runs = [run.end for run in roster.made.runs if run.machine == machine]
+    own = next(each for each in roster.weekend.machines if each.id == machine)
+    first = roster.weekend.start
+    told = [
+        f"{words.when(max(block.start, first), roster.zone)} to "
+        f"{words.when(block.end, roster.zone)}"
+        for block in own.blocked
+        if runs and block.end > first and block.start < max(runs) + timedelta(days=1)
+    ]
+    more = [f"{len(told) - BLOCKS_MOST} times more"] if len(told) > BLOCKS_MOST else []
+    return listed((*told[:BLOCKS_MOST], *more))
 
 
 def _profile(plan: Plan | None, machine: str) -> str:

@@ -27,13 +27,15 @@ def test_only_new_plates_are_named():
     """A plate that an earlier kit waited for is not told again; many are counted."""
     assert waits(ready("P1", "P2"), ("P1",)) == "P2"
     assert waits(ready(*(f"P{n}" for n in range(9))), ()).endswith("P5 and 3 plates more")
+    seven = ready(*(f"P{n}" for n in range(7)))
+    assert waits(seven, ()).endswith("P5, P6")  # no longer than to count the one
 
 
 def test_what_is_missing_is_counted():
     """A kit without its panels says so, in place of a time."""
     kit = ready(at=None, missing=(("panel", 2),))
 
-    assert waits(kit, ()) == "missing: 2 panel"
+    assert waits(kit, ()) == "missing so far: 2 panel"
     assert ready_words(kit, UTC) == "not in this plan"
 
 

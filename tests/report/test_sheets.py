@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planner.job.model import Blocked
 from planner.report.errands import alone_words, check_words, errands_by_day
 from planner.report.roster import roster_of_plan, roster_of_weekend
 from planner.report.sheets import sheets_html
@@ -184,6 +185,17 @@ def test_parts_of_different_heat_are_told(plan):
     parts[1] = replace(parts[1], part=replace(parts[1].part, settings=cool))
 
     assert "at 200 to 210 \u00b0C" in Page(told(replace(plan, parts=tuple(parts)))).text
+
+
+def test_a_sheet_says_when_its_printer_must_not_run(plan):
+    """Its own quiet hours and maintenance, up to a day after its last run on Friday evening."""
+    first, *others = plan.job.machines
+    nights = tuple(Blocked(start=at(n, 22), end=at(n + 1, 7), why="quiet hours") for n in range(2))
+    quiet = replace(plan, job=replace(plan.job, machines=(replace(first, blocked=nights), *others)))
+
+    said = "Must not run: Fri 22:00 to Sat 07:00. "
+    assert Page(told(quiet)).text.count(said) == 1
+    assert "Must not run" not in Page(told(plan)).text
 
 
 def test_a_printer_without_plates_has_a_sheet_that_says_so(plan):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 CELLS_IN_A_BAG = 12
 """A course longer than this is shared out over several bags; our own choice."""
 
-ON_THE_BOARD = "what hangs on the board"
+ON_THE_BOARD = "what comes onto the board"
 
 
 def order_of(

@@ -216,8 +216,9 @@ def _scale_bar(subject: Subject, place: Place, y: float, end: float) -> list[Mar
     x0, x1 = place.x, place.x + place.scale * length
     arm, size, words = 0.35 * unit, 0.85 * unit, x1 + 0.6 * unit
     lines = [((x0, y), (x1, y)), ((x0, y - arm), (x0, y + arm)), ((x1, y - arm), (x1, y + arm))]
-    told = f"{fmt(length, 1)} mm; all measures in mm from the bottom left corner of the wall"
-    text = fitted(told, size, end - words)
+    bar, whence = f"{fmt(length, 1)} mm", "from the bottom left"
+    told = (f"{bar}; all measures in mm {whence} corner of the wall", f"{bar}; in mm {whence}")
+    text = next((each for each in told if width_of(each, size) <= end - words), bar)
     return [*segments(lines, "thick"), Text(words, y - 0.3 * unit, text, size, "soft")]
 
 
