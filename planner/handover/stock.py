@@ -170,7 +170,8 @@ class Stock:
     def _drawn(self, k: int, held: int) -> Counts:
         """Return [copies printed, trial] -> good ones; the luck of a copy is its own."""
         most, trials = held + MORE_MOST, len(self._end_s)
-        luck = np.random.default_rng(k).random((most, trials)) >= self._job.failure_rate
+        random = np.random.default_rng([k, self.lived.seed])
+        luck = random.random((most, trials)) >= self._job.failure_rate
         return np.vstack([np.zeros((1, trials), dtype=int), luck.cumsum(axis=0)])
 
     def _plates(self, short: Counts) -> Counts:

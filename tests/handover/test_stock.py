@@ -97,6 +97,19 @@ def test_validation_without_time_to_print_again_odds_are_binomial(spares):
     assert sigmas(stock.odds(stock.none), binom.sf(9, 10 + spares, 0.9)) < 4
 
 
+def test_other_lives_have_other_bad_copies():
+    """What is chosen on the luck of some lives is promised on that of others."""
+    ends = lived([[5.0]] * TRIALS, 5.0)
+    found = [
+        Stock(job(), [part("hook", 10, 1)], plates({"hook": 11}), replace(ends, seed=seed))
+        for seed in (0, 1, 2)
+    ]
+    done_s = [stock.done_s(stock.none) for stock in found]
+
+    assert not any(np.array_equal(done_s[0], other) for other in done_s[1:])
+    assert all(sigmas(stock.odds(stock.none), binom.sf(9, 11, 0.9)) < 4 for stock in found)
+
+
 def test_validation_kinds_fail_by_themselves():
     """The odds of two kinds are the product of theirs."""
     kinds = [part("hook", 8, 1), part("key", 5, 0)]

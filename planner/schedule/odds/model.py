@@ -34,7 +34,8 @@ class Lived:
     `ends_s[trial][plate]`, in the order of `plates`, is when the plate was good, in seconds
     after `start`, or None if it never was. `failures[trial]` maps a plate that failed to how
     often it did. `saved[plate]` counts the trials that missed the deadline and would not
-    have, had this plate alone not failed; `saved_all` those, had none.
+    have, had this plate alone not failed; `saved_all` those, had none. `seed` is that of the
+    draws, for what else is drawn of the same weekends.
     """
 
     start: datetime
@@ -45,6 +46,7 @@ class Lived:
     no_filament: int
     saved: dict[str, float]
     saved_all: int
+    seed: int = 0
 
     @property
     def trials(self) -> int:

@@ -90,6 +90,7 @@ def live(
         no_filament=sum(outcome.no_filament for outcome in outcomes),
         saved={name: why.by_plate.get(plate, 0.0) for plate, name in names.items()},
         saved_all=why.all,
+        seed=seed,
     )
 
 
