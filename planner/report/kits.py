@@ -9,7 +9,7 @@ from planner.report.screen import flow, left, print_table, right, say
 from planner.report.words import iso, plain, thing, when
 
 if TYPE_CHECKING:
-    from datetime import tzinfo
+    from datetime import datetime, tzinfo
 
     from rich.console import Console
 
@@ -47,10 +47,11 @@ def print_kits(console: Console, plan: Plan, zone: tzinfo) -> None:
     if not plan.kits:
         return
     before: tuple[str, ...] = ()
+    last = _last_taken_off(plan)
     rows = []
     for one in plan.kits[:SHOWN]:
         rows.append(
-            [str(one.kit.number), kit_name(one), ready_words(one, zone), waits(one, before)]
+            [str(one.kit.number), kit_name(one), ready_words(one, zone, last), waits(one, before)]
         )
         before = one.plates
     columns = (*right("Kit"), *left("Mounts", "Complete"), *flow("Waits for, besides the above"))
@@ -62,6 +63,7 @@ def print_kits(console: Console, plan: Plan, zone: tzinfo) -> None:
 def kits_view(plan: Plan, zone: tzinfo) -> list[Document]:
     """Return the kits in words, for a page."""
     before: tuple[str, ...] = ()
+    last = _last_taken_off(plan)
     rows = []
     for one in plan.kits:
         rows.append(
@@ -69,7 +71,7 @@ def kits_view(plan: Plan, zone: tzinfo) -> list[Document]:
                 "number": one.kit.number,
                 "name": plain(kit_name(one)),
                 "bag": plain(bag_words(one)),
-                "ready": ready_words(one, zone),
+                "ready": ready_words(one, zone, last),
                 "waits": plain(waits(one, before)),
             }
         )
@@ -100,9 +102,16 @@ def kit_name(one: KitReady) -> str:
     return f"{one.kit.wall}: {one.kit.name}" if one.kit.wall else one.kit.name
 
 
-def ready_words(one: KitReady, zone: tzinfo) -> str:
-    """Say when a kit is complete."""
-    return "not in this plan" if one.at is None else when(one.at, zone)
+def ready_words(one: KitReady, zone: tzinfo, last: datetime | None = None) -> str:
+    """Say when a kit is complete, and if that is after the `last` plate is taken off, where."""
+    if one.at is None:
+        return "not in this plan"
+    waiting = last is not None and one.at > last
+    return f"{when(one.at, zone)}, on the printer" if waiting else when(one.at, zone)
+
+
+def _last_taken_off(plan: Plan) -> datetime | None:
+    return max((visit.until for visit in plan.weekend.visits if visit.take_off), default=None)
 
 
 def waits(one: KitReady, before: tuple[str, ...]) -> str:

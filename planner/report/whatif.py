@@ -37,12 +37,19 @@ def print_what_if(console: Console, found: WhatIf) -> None:
 def remarks(found: WhatIf) -> list[str]:
     """Say what the columns mean and how fair the comparison is."""
     by = "by the deadline" if found.deadline else "in the hours given"
+    short = [
+        (
+            "Left out: copies with no place in the plan. Stop: findings that say so. Where one "
+            "plan leaves out more than the other, hours won would say nothing: ?."
+        )
+    ]
     return [
         (
             f"Won: hours earlier than as it is. Odds: that all is there {by}, bad "
             "copies printed again if there is time. Mass and cost "
             f"(in {found.currency}) with spares."
         ),
+        *(short if any(row.left_out or row.stops for row in found.rows) else []),
         (
             f"Every row, the first as well, was searched with --seconds {found.seconds:.3g}: a "
             "plan by itself is searched longer and may end earlier."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from planner.handover.kits import KitReady
 from planner.report.kits import bag_words, ready_words, waits
@@ -29,6 +29,14 @@ def test_only_new_plates_are_named():
     assert waits(ready(*(f"P{n}" for n in range(9))), ()).endswith("P5 and 3 plates more")
     seven = ready(*(f"P{n}" for n in range(7)))
     assert waits(seven, ()).endswith("P5, P6")  # no longer than to count the one
+
+
+def test_a_kit_whose_plate_nobody_takes_off_waits_on_the_printer():
+    """Complete at 14:10, while the last plate was taken off at 14:00, or at 14:10."""
+    off = datetime(2026, 11, 28, 14, 0, tzinfo=UTC)
+
+    assert ready_words(ready("P1"), UTC, off) == "Sat 14:10, on the printer"
+    assert ready_words(ready("P1"), UTC, off + timedelta(minutes=10)) == "Sat 14:10"
 
 
 def test_what_is_missing_is_counted():
