@@ -258,7 +258,6 @@ def _costs(plan: Plan) -> list[View]:
             "plate": cost.plate,
             "filament": f"{cost.filament:.2f}",
             "electricity": f"{cost.electricity:.2f}",
-            "energy": f"{cost.energy_kwh:.2f} kWh",
             "wear": f"{cost.wear:.2f}" if plan.totals.wear_cost else "",
             "cost": f"{cost.cost:.2f}",
         }

@@ -144,6 +144,16 @@ def test_complete_sets_are_told_everywhere(plan):
     ]
 
 
+def test_what_is_missed_stands_out_whatever_its_name(plan):
+    """A set may be called as the sentence on the complete ones begins."""
+    missed = (("Complete wall", "P4 is not scheduled"),)
+    weekend = replace(plan.weekend, sets_done=("shelf",), sets_missed=missed)
+    page = schedule_html(roster_of_plan(replace(plan, weekend=weekend)))
+
+    assert '<p class="warn">Complete wall is not complete in time' in page
+    assert "<p>Complete in time: shelf" in page
+
+
 def test_blocked_hours_are_in_the_legend_where_there_are_some(plan):
     """Hatched, with the reason for those who point at them."""
     quiet = Blocked(start=at(1, 1), end=at(1, 3), why="quiet hours")
