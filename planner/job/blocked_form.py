@@ -23,7 +23,7 @@ def is_daily(text: str) -> bool:
 def _check_quiet(text: str) -> str:
     if is_daily(text):
         return text
-    if ":" in text and "-" not in text:
+    if "-" not in text:
         raise fault(
             expected="a time of day from 00:00 to 23:59, or a date and time",
             remedy="write two digits, a colon and two digits, as in 07:00",

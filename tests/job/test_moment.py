@@ -8,8 +8,10 @@ from zoneinfo import ZoneInfo
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import TypeAdapter, ValidationError
 from pydantic_core import PydanticCustomError
 
+from planner.job.blocked_form import QuietForm
 from planner.job.moment import NoSuchTimeError, check_moment, moment
 
 LISBON = ZoneInfo("Europe/Lisbon")
@@ -104,3 +106,12 @@ def test_every_local_time_exists_once_or_is_refused(time, zone):
 def test_what_is_no_time_is_refused(text):
     with pytest.raises(PydanticCustomError):
         check_moment(text)
+
+
+@pytest.mark.parametrize("text", ["7", "7:00", "24:00", "late"])
+def test_a_quiet_hour_without_a_date_is_asked_for_as_a_time_of_day(text):
+    """Not for a date: whoever writes "7" means every morning."""
+    form = TypeAdapter(QuietForm)
+
+    with pytest.raises(ValidationError, match="a time of day from 00:00 to 23:59"):
+        form.validate_python({"from": "22:00", "to": text})
