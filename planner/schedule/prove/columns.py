@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 SCALE = 1_000_000.0
 """Prices are rounded to millionths of the dearest plate."""
+WORTH_NOTHING = 1e-12
+"""Prices below this prove nothing but rounding."""
 COARSE, FINE = 600, 10_000
 """Cells of the whole time. The coarse grid finds prices for many plates, the fine one proves."""
 MANY = 120
@@ -158,10 +160,18 @@ class Prover:
             self.proven, self._best = int(short[-1]), self.prices
 
     def _whole_prices(self) -> tuple[Wholes, Wholes]:
-        """Return the prices of classes and crowds in whole numbers, none negative."""
-        scale = SCALE / max(float(self.prices.max(initial=0.0)), 1e-12)
+        """Return the prices of classes and crowds in whole numbers, none negative.
+
+        A toll above the worth of all plates together does no more than one of just that, and
+        could be too large a number to count with.
+        """
+        dearest = float(self.prices.max(initial=0.0))
+        if dearest < WORTH_NOTHING:
+            return np.zeros(len(self.prices), np.int64), np.zeros(len(self.tolls), np.int64)
+        scale = SCALE / dearest
         classes = np.floor(self.prices * scale).astype(np.int64)
-        return classes, np.ceil(self.tolls * scale).astype(np.int64)
+        worth = int((self._counts * classes).sum())
+        return classes, np.minimum(np.ceil(self.tolls * scale), worth).astype(np.int64)
 
     def _tolls_by_cell(self, crowds: Wholes) -> Wholes:
         """Return per cell what a start there costs."""

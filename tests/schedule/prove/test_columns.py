@@ -90,6 +90,23 @@ def test_any_prices_on_any_grid_prove_nothing_false(problem, unit_s, prices, tol
     assert (prover.proven + 1) * unit_s <= best_s
 
 
+@pytest.mark.parametrize(("price", "toll"), [(0.0, 3.0), (1e-9, 3.0), (1.0, 1e15)])
+def test_tolls_beyond_all_worth_prove_nothing_false(price, toll):
+    """Two printers, two plates each of 1 h, with hands for 10 min: all is done by 2:30."""
+    problem = weekend(
+        [plate(f"p{i}", {"a": H, "b": H}) for i in range(4)],
+        machines={"a": True, "b": True},
+        hands_on_s=600,
+    )
+    made = grid(problem, 60, 4 * 3600)
+    prover = Prover(made, -1)
+    prover.prices, prover.tolls = np.full(1, price), np.full(len(made.crowds), toll)
+
+    prover.take_round(made.cells)
+
+    assert (prover.proven + 1) * 60 <= 2.5 * H
+
+
 @pytest.mark.parametrize("unit_s", [7, 30, 60, 90])
 def test_rounding_never_lifts_a_bound(unit_s):
     """Three runs of 100 s in a row end at 300 s, on whatever grid; it proves nearly as much."""
