@@ -238,7 +238,7 @@ def _totals(plan: Plan) -> View:
         f"({words.mass_range(totals.filament_range_g)})",
         "print": words.hours(totals.print_s),
         "print_range": words.hours_range(totals.print_range_s),
-        "hands_on": words.hours(totals.hands_on_s),
+        "hands_on": words.hands_on(plan),
         "energy": f"{totals.energy_kwh:.1f} kWh",
         "filament_cost": money.money(totals.filament_cost, currency),
         "energy_cost": money.money(totals.energy_cost, currency),

@@ -241,7 +241,7 @@ def _print_totals(console: Console, plan: Plan) -> None:
         ("Filament", words.by_material(totals.filament_g_by_material)),
         ("", f"all together {words.mass_range(totals.filament_range_g)}"),
         ("Printing", hours),
-        ("Hands-on", words.hours(totals.hands_on_s)),
+        ("Hands-on", words.hands_on(plan)),
         ("Electricity", f"{totals.energy_kwh:.1f} kWh"),
         ("Cost", money.cost_words(totals, plan.job.currency)),
         *([("", money.wear_words(totals))] if totals.wear_unknown else []),

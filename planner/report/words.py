@@ -217,6 +217,12 @@ def finish(weekend: WeekendPlan, zone: tzinfo) -> str:
     return day_and_clock(weekend.finish, zone) + later
 
 
+def hands_on(plan: Plan) -> str:
+    """Say how long hands are needed, and for how many plates where not all have a time."""
+    told, runs = hours(plan.totals.hands_on_s), len(plan.weekend.runs)
+    return f"{told} for the {thing(runs, 'plate')} scheduled" if plan.weekend.unscheduled else told
+
+
 def against_deadline(plan: Plan) -> str:
     """Say when the last plate is free, how far from the deadline that is, and what is missing."""
     end, deadline, zone = plan.weekend.finish, plan.job.deadline, zone_of(plan)

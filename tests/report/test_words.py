@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from planner.handover.spares import SpareAdvice
 from planner.report.surely import told
-from planner.report.words import by_material, finish, merged, weekend_odds
+from planner.report.words import by_material, finish, hands_on, merged, weekend_odds
 
 
 def test_a_cause_is_told_once_with_its_widest_range():
@@ -88,4 +88,6 @@ def test_plates_that_are_not_scheduled_are_what_costs_the_odds(plan):
 
     assert told(lacking)[0] == "0 % that all is there by the deadline, with 1 plate not scheduled"
     assert not any("points that are lost" in line for line in told(lacking))
+    assert hands_on(lacking).endswith(" for the 3 plates scheduled")
+    assert " for " not in hands_on(whole)
     assert any("points that are lost" in line for line in told(whole))

@@ -217,7 +217,10 @@ def _scale_bar(subject: Subject, place: Place, y: float, end: float) -> list[Mar
     arm, size, words = 0.35 * unit, 0.85 * unit, x1 + 0.6 * unit
     lines = [((x0, y), (x1, y)), ((x0, y - arm), (x0, y + arm)), ((x1, y - arm), (x1, y + arm))]
     bar, whence = f"{fmt(length, 1)} mm", "from the bottom left"
-    told = (f"{bar}; all measures in mm {whence} corner of the wall", f"{bar}; measures in mm {whence}")
+    told = (
+        f"{bar}; all measures in mm {whence} corner of the wall",
+        f"{bar}; measures in mm {whence}",
+    )
     text = next((each for each in told if width_of(each, size) <= end - words), bar)
     return [*segments(lines, "thick"), Text(words, y - 0.3 * unit, text, size, "soft")]
 
