@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 HOUR_S = 3600.0
 KEPT = 2
-"""So many sets of plates get an order of their own."""
+"""So many sets of plates get an order of their own; our own choice, as are the next two."""
 PLACEMENTS_PER_SECOND = 100_000
 """Plates placed in the search for an order, per second asked for."""
 RATED_ON = 300

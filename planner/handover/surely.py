@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     Hours = TypeVar("Hours", Window, Blocked)
 
 DAYS_MORE = 3
-"""So many days more are thought of."""
+"""So many days more are thought of; our own choice."""
 
 
 def extended(job: Job) -> Job:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from planner.handover.spares import SpareAdvice
 
 NAMED_MOST = 8
+"""More kinds of spares than this are counted and not named; invented."""
 
 
 def told(plan: Plan) -> list[str]:

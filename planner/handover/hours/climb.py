@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from planner.handover.hours.shop import Sheet, Shop
 
 MEMORY = 12
+"""Steps looked back; our own choice, as are the numbers after it."""
 SETTLE_EVERY = 25
 """So many steps go by on estimated times before the state is packed and timed exactly."""
 STEP_WORK = 20

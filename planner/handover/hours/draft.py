@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 HOUR_S = 3600.0
 POWER = 8
-"""How much the printer that ends last counts before the others."""
+"""How much the printer that ends last counts before the others; our own choice."""
 PLATE_H = 0.05
 """Hours that a plate more has to win while the search is under way; our own choice."""
 

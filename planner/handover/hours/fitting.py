@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 TRIES = 4
 """Random fillings of a plate before a set of copies is taken not to fit; our own choice."""
 SPREAD = 0.2
+"""How far the order of the packer is shaken in all fillings but the first; our own choice."""
 LIKELY, OPEN = 1.02, 0.65
 """Share of the largest area laid yet, and of a bed, up to which copies may well fit; our own."""
 FILL_WORK, TABLE_WORK = 40, 20

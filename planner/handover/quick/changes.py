@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     Mask = frozenset[tuple[int, int]]
 
 COARSE_MM = 0.28
+"""Seven tenths of the most common nozzle, 0.4 mm; our own choice."""
 
 
 def only_walls(job: Job) -> Job:

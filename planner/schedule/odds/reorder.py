@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from planner.schedule.odds.trial import Intent, Outcome
 
 TRIALS = 100
-"""Lives per order tried; all orders are tried on the same draws."""
+"""Lives per order tried, our own choice; all orders are tried on the same draws."""
 
 Key = tuple[float, ...]
 """(what is missing to the wanted odds by the deadline, hour of the wanted odds, mean finish)."""

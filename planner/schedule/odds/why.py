@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from planner.schedule.odds.trial import Intent, Outcome
 
 LIVES_MORE = 3
-"""Late weekends are lived anew in at most so many times as many lives as there were."""
+"""Late weekends are lived anew in at most so many times as many lives as there were; our own."""
 
 
 class Blame(NamedTuple):

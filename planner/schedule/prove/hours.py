@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 CELLS = 800
 """Cells of the whole time; a run loses half a cell to rounding on average."""
 HALVINGS = 6
+"""Of the time between the bound and the plan at hand; our own choice."""
 POWERS = (1.0, 1.1)
 """Worth of a run by its length: the second favours long plates, which fit worse at the end."""
 SHUT = 1 << 50
