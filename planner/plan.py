@@ -15,7 +15,7 @@ from planner.handover.model import Plan
 from planner.handover.odds import weekend_lived
 from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
-from planner.handover.settle import settled, with_failed
+from planner.handover.settle import hours_with_failed, settled, with_failed
 from planner.handover.shopping import shopping_of
 from planner.handover.spares import spare_advice
 from planner.handover.totals import odds_of, totals_of
@@ -85,7 +85,7 @@ def make_plan(
         strengths=strengths,
         costs=plate_costs(job, ready, printed, weekend),
         shopping=shopping_of(job, ready, printed, weekend),
-        hours=chosen.hours,
+        hours=hours_with_failed(chosen.hours, parts.failed),
         walls=walls,
         kits=kits_ready(job, kits, printed, weekend),
     )

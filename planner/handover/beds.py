@@ -128,11 +128,15 @@ def _capacity_s(job: Job, machine: Machine) -> float:
 
 
 def _longest_run_s(job: Job, machine: Machine) -> float:
-    """Seconds of printing that fit in one go: less hands (twice), hottest start and cooling."""
+    """Seconds of printing that fit in one go: less hands (twice), hottest start and cooling.
+
+    One that runs alone may do so after the last one has left, until the deadline.
+    """
     stretches = presence(job)
     longest = max((end - begin for begin, end in stretches), default=0.0)
     if machine.unattended and stretches:
-        longest = stretches[-1][1] - stretches[0][0]
+        due_s = inf if job.deadline is None else (job.deadline - job.start).total_seconds()
+        longest = max(stretches[-1][1], due_s) - stretches[0][0]
     return longest - 2 * job.hands_on_s - _overhead_s(job, machine.printer)
 
 

@@ -7,7 +7,7 @@ from functools import partial
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from planner.errors import InputError, Problem
+from planner.errors import InputError, Problem, input_error
 from planner.handover.model import ReadyPart
 from planner.handover.workers import in_turn
 from planner.layers.cache import laid
@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from planner.job.model import Job, Machine, Need, Part
     from planner.progress import Progress
     from planner.solid.model import Posed
+
+
+ABSURD = 5.0
+"""A part so many times as long as any printer is drawn in another unit; our own choice."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,8 +110,25 @@ def _placed(error: InputError, where: str) -> tuple[Problem, ...]:
     )
 
 
+def _refuse_absurd(job: Job, posed: Posed) -> None:
+    """Refuse a part that is far larger than any printer of the job: layers of it take hours."""
+    room_mm = max(
+        max(m.printer.bed_width_mm, m.printer.bed_depth_mm, m.printer.height_mm)
+        for m in job.machines
+    )
+    if max(posed.size_mm) > ABSURD * room_mm:
+        size = " x ".join(f"{side:.0f}" for side in posed.size_mm)
+        raise input_error(
+            posed.solid.name,
+            found=f"{size} mm as posed",
+            expected=f"less than {ABSURD:g} times the longest side of a printer, {room_mm:g} mm",
+            remedy="check the unit of the mesh, or divide the part",
+        )
+
+
 def _ready_part(job: Job, need: Need, posed: Posed) -> ReadyPart:
     part = job.parts[need.part]
+    _refuse_absurd(job, posed)
     filament = job.filaments[part.settings.material]
     layering = laid(posed, part.settings)
     (least_mm3, most_mm3), reasons = filament_range_mm3(layering, part.settings)

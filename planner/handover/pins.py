@@ -103,7 +103,19 @@ def _check_on(job: Job, group: Group, key: str, roster: Roster, copies: Mapping[
     for place, text in wrong_pins(
         items, [bed], wishes, clearance_mm=job.clearance_mm, edge_mm=job.edge_mm
     ):
-        raise _wrong(job, job.plating.pins.index(_of(job, group, key)[place]), text)
+        number = job.plating.pins.index(_of(job, group, key)[place])
+        raise _wrong(job, number, _in_minutes(text, roster))
+
+
+def _in_minutes(text: str, roster: Roster) -> str:
+    """Say in minutes, and by what limit, that what is pinned on a plate prints too long."""
+    seconds = text.partition(" seconds, expected")[0]
+    if not seconds.replace(".", "", 1).isdigit():
+        return text
+    return (
+        f"{float(seconds) / 60:.1f} min of printing pinned on one plate, expected at most "
+        f"{roster.limit_s / 60:.1f} min, start-up aside, by hours_per_plate and attendance"
+    )
 
 
 def _of(job: Job, group: Group, key: str | None = None) -> list[PartPin]:
@@ -122,7 +134,7 @@ def _key(job: Job, pin: PartPin) -> str:
 def _wrong(job: Job, number: int, text: str) -> InputError:
     found, expected = found_and_expected(text)
     return input_error(
-        job.path,
+        job.plating.pins[number].where or job.path,
         place=f"pins[{number}]",
         found=found,
         expected=expected,

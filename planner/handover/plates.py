@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
+from functools import partial
 from math import ceil, inf
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ from planner.handover.pins import (
 )
 from planner.handover.seconds import seconds_on_machines, seconds_on_plate
 from planner.handover.share import copies_to_batch, fastest_s, share_out, slowest_s
+from planner.handover.unplaced import why_on_no_plate
 from planner.nest.least import least_plates
 from planner.nest.model import Wishes
 from planner.nest.pack import effort_for, pack
@@ -121,7 +123,7 @@ def _check_together(job: Job, groups: Sequence[Group]) -> None:
         if len(own) > 1:
             parts = ", ".join(f"{name} ({home})" for home, name in own.items())
             raise input_error(
-                job.path,
+                next(iter(job.plating.together_at[number:]), job.path),
                 place=f"together[{number}]",
                 found=f"parts that cannot be printed on one plate: {parts}",
                 expected="parts of the same settings, material and colour",
@@ -156,7 +158,7 @@ def _loads(
             together=() if kind == FIRST else job.plating.together,
             pinned={} if kind == FIRST else pinned_copies(job, group),
         )
-        left_out += _missing(job, group, kind, copies, shares)
+        left_out += _missing(job, group, kind, copies, shares, recipe=recipe)
         for key, share in sorted(shares.items()):
             loads.append(
                 _Load(group=group, kind=kind, bed=key, roster=beds[key], copies=dict(share))
@@ -181,22 +183,20 @@ def _missing(
     kind: str,
     copies: Mapping[str, int],
     shares: Mapping[str, Counter[str]],
+    *,
+    recipe: Recipe,
 ) -> list[tuple[str, int, str]]:
-    too_much = "too large, or too long a print, for every printer that suits it"
-    why = too_much if group.machines else "no printer takes it: see the findings"
+    ready = {each.part.name: each for each in group.parts}
     shared = {name for names in job.plating.together for name in names if kind == BATCH}
+    why = partial(why_on_no_plate, job, group, cap_s=recipe.cap_s)
     placed = Counter[str]()
     for share in shares.values():
         placed.update(share)
     return [
-        (name, count - placed[name], f"{why}{_with_group(name, shared)} ({kind})")
+        (name, count - placed[name], f"{why(ready[name], shared=name in shared)} ({kind})")
         for name, count in sorted(copies.items())
         if count > placed[name]
     ]
-
-
-def _with_group(name: str, shared: Collection[str]) -> str:
-    return ", with all that must share its plate" if name in shared else ""
 
 
 def _pack(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from planner.handover.model import PlannedPlate
+    from planner.handover.model import HoursWon, PlannedPlate
     from planner.handover.parts import FailedPart
     from planner.handover.plates import PlateSet
     from planner.job.model import Job
@@ -38,6 +38,12 @@ def with_failed(plates: PlateSet, failed: Sequence[FailedPart]) -> PlateSet:
     """Count the copies of parts that cannot be laid among what is left out."""
     missing = [(part.name, part.copies, "it cannot be laid in layers") for part in failed]
     return replace(plates, left_out=tuple(sorted([*plates.left_out, *missing])))
+
+
+def hours_with_failed(hours: HoursWon, failed: Sequence[FailedPart]) -> HoursWon:
+    """Count the copies of parts that cannot be laid as missing, whatever the plates."""
+    copies = sum(part.copies for part in failed)
+    return replace(hours, missing=hours.missing + copies, full_missing=hours.full_missing + copies)
 
 
 def _bed_mm2(printer: Printer) -> float:

@@ -96,7 +96,7 @@ def _resolved(form: JobForm, document: Document, path: Path, faults: Faults) -> 
         fit_check_s=form.fit_check_min * 60,
         clearance_mm=form.clearance_mm,
         edge_mm=form.edge_mm,
-        plating=plating_of(form),
+        plating=plating_of(form, document),
         electricity_per_kwh=form.electricity_per_kwh,
         currency=form.currency,
         new_spool_g=form.new_spool_g,

@@ -205,7 +205,7 @@ class PartPin:
     """A copy of the batch that stays where a person laid it.
 
     Pins of one `plate`, a number of the person's own, share a plate on the kind of bed that
-    `machine` has. x, y and the turn place the posed part as in the plan.
+    `machine` has. x, y and the turn place the posed part as in the plan. `where` is its line.
     """
 
     plate: int
@@ -214,6 +214,7 @@ class PartPin:
     x_mm: float
     y_mm: float
     rotation_deg: float
+    where: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,6 +231,8 @@ class Plating:
     placing: Placing = "compact"
     parts_max: float = inf
     seconds_max: float = inf
+    together_at: tuple[str, ...] = ()
+    """The line of each group that is `together`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,16 +11,20 @@ from planner.job.model import PartPin, Plating
 from planner.settings.groups import contradiction
 
 if TYPE_CHECKING:
+    from planner.document import Document
     from planner.job.faults import Faults
     from planner.job.form import JobForm
     from planner.job.model import Job
 
 
-def plating_of(form: JobForm) -> Plating:
-    """Return what the form asks of plates."""
+def plating_of(form: JobForm, document: Document) -> Plating:
+    """Return what the form asks of plates; `document` says in which line it does."""
     hours, parts = form.hours_per_plate, form.parts_per_plate
     return Plating(
         together=form.together,
+        together_at=tuple(
+            document.where(f"together[{number}]") for number in range(len(form.together))
+        ),
         apart=form.apart,
         pins=tuple(
             PartPin(
@@ -30,8 +34,9 @@ def plating_of(form: JobForm) -> Plating:
                 x_mm=pin.x_mm,
                 y_mm=pin.y_mm,
                 rotation_deg=pin.rotation_deg,
+                where=document.where(f"pins[{number}]"),
             )
-            for pin in form.pins
+            for number, pin in enumerate(form.pins)
         ),
         placing=form.placing,
         parts_max=inf if parts is None else float(parts),
