@@ -56,6 +56,8 @@ def _spares(plan: Plan) -> list[str]:
     if advice is None or plan.weekend.unscheduled:  # plates come before spares
         return []
     now, worth = (sum(getattr(row, key) for row in advice.rows) for key in ("spares", "worth"))
+    if now == worth == 0:
+        return ["no spare copies: none would be worth its hours"]
     if all(row.worth == row.spares for row in advice.rows):
         return [f"{words.thing(worth, 'spare copy', 'spare copies')}: each worth its hours"]
     named = [f"{row.worth} {row.part}" for row in advice.rows if row.worth]

@@ -91,3 +91,4 @@ def test_plates_that_are_not_scheduled_are_what_costs_the_odds(plan):
     assert hands_on(lacking).endswith(" for the 3 plates scheduled")
     assert " for " not in hands_on(whole)
     assert any("points that are lost" in line for line in told(whole))
+    assert told(whole)[-1] == "no spare copies: none would be worth its hours"
