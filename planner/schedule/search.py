@@ -30,6 +30,14 @@ ROUNDS_PER_PLATE = 2000  # a handful of plates has few orders; more rounds only 
 LONG_CLIMB = 600
 """Rounds per plate from which two climbs from the start are surer than one, which may go astray."""
 
+TARGET = 0
+"""In place of a power: compare by what ends after the bound, see `Board.short_of`."""
+NEAR, RETRIES, RETRIED_PLATES = 1.03, 3, 120
+"""Beyond this much over the bound a weekend of at most so many plates is searched again, so often.
+
+A plan that misses the last visit of a day by minutes ends a night later: few climbs then find the
+one that fits, and each by luck.
+"""
 POWERS = (8, 1)
 """The two halves of the search: see `Board.key`. Either alone was worse on some weekends."""
 
@@ -60,6 +68,7 @@ class _Search:
         self.random = Random(seed)  # noqa: S311  # a search, not a secret
         self.urgency = _urgency(instance)
         self.calm_until_s = _calm_until_s(instance)
+        self.target_s = 0
         self.best_rank: Rank | None = None
         self.best = Board(instance, keep_spool=True)
         self.best_choice = _Choice([], [], keep_spool=True)
@@ -68,7 +77,7 @@ class _Search:
         """Fill a board and remember it if it is the best so far."""
         board = Board(self.instance, keep_spool=choice.keep_spool)
         board.fill(choice.order, choice.wishes)
-        key = board.key(power)
+        key = board.short_of(self.target_s) if power == TARGET else board.key(power)
         shown = (key[0], board.finish_s)
         if self.best_rank is None or shown <= self.best_rank[:2]:
             rank = _rank(board, shown, self.urgency, self.calm_until_s)
@@ -157,6 +166,7 @@ def best_board(
     bound_s: int,
     advice: Iterable[tuple[int, int]] = (),
     first: Sequence[tuple[int, int]] = (),
+    retry: bool = False,
     progress: Progress = silent,
 ) -> Board:
     """Return the best board found by placing that many plates, more kinds counting more.
@@ -164,7 +174,8 @@ def best_board(
     The classical orders are always tried in full. `advice` names a kind of printer for
     plates; `first` is a plan to begin from besides: plates in order, with kinds. Work stops
     early, but for a share for the tie-breaks, once nothing is left out that could be printed
-    and the finish has come down to `bound_s`.
+    and the finish has come down to `bound_s`. With `retry` a plan that ends well after it is
+    searched for again, which may take as much work once more and half of that.
     """
     search = _Search(instance, seed)
     search.begin(advice, first)
@@ -179,8 +190,21 @@ def best_board(
         stretch = range(part * rounds // parts, (part + 1) * rounds // parts)
         begin = start if power == POWERS[0] else search.best_choice
         search.climb(power, begin, _until(search, goal, stretch, rounds, progress))
+    if retry and len(instance.options) <= RETRIED_PLATES:
+        _retry(search, start, goal, rounds // 2)
     progress("weekend", rounds, rounds, note=_hours(search))
     return search.best
+
+
+def _retry(search: _Search, start: _Choice, goal: tuple[int, int], rounds: int) -> None:
+    """Climb towards the bound itself while the best plan is far above it."""
+    search.target_s = int(goal[1] * (1 + NEAR) / 2)
+    for number in range(RETRIES):
+        assert search.best_rank is not None  # there has been a search
+        if search.best_rank[0] > goal[0] or search.best_rank[1] <= goal[1] * NEAR:
+            return
+        begin = start if number % 2 == 0 else search.best_choice
+        search.climb(TARGET, begin, _until(search, goal, range(rounds), rounds, silent))
 
 
 def _until(

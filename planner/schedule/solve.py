@@ -85,6 +85,7 @@ def plan_weekend(
         bound_s=NEVER if goal is None else goal.finish_s,
         advice=() if goal is None else goal.advice,
         first=begin,
+        retry=proof > 0,
         progress=progress,
     )
     plan = plan_of(weekend, board, proof=proof, seed=seed, progress=progress)
