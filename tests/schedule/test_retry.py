@@ -32,7 +32,7 @@ def two_evenings(count, seed=1):
 
 
 def test_short_of_counts_late_runs_and_the_squares_of_gaps():
-    """Runs of 2 h and 3 h on one printer each: by 2.5 h one is late, the other leaves half an hour."""
+    """Runs of 2 h and 3 h: by 2.5 h the one is late, and the other leaves half an hour free."""
     case = weekend(
         [plate("p0", {"a": 2 * H}, grams=1), plate("p1", {"b": 3 * H}, grams=1)],
         machines={"a": True, "b": True},
