@@ -79,6 +79,28 @@ def _check_numbers(form: JobForm, faults: Faults) -> None:
     )
     needed = {name: max(0, gross[name] - part.stock) for name, part in form.parts.items()}
     _check_copies(form, needed, faults)
+    if not faults.found:
+        _check_changes(form, needed, faults)
+
+
+def _check_changes(form: JobForm, needed: Mapping[str, int], faults: Faults) -> None:
+    """Note changes that ask for more copies, with their spares, than a workshop can print."""
+    total, kinds = sum(needed.values()), sum(1 for good in needed.values() if good)
+    for index, each in enumerate(form.what_if):
+        copies = 0
+        if each.spares is not None:
+            copies = total + kinds * each.spares
+        elif each.confidence is not None:
+            other = form.model_copy(update={"confidence": each.confidence})
+            copies = total + sum(_spares(other, name, good) for name, good in needed.items())
+        if copies > COPIES_MAX:
+            key = "confidence" if each.spares is None else "spares"
+            faults.add(
+                f"what_if[{index}].{key}",
+                found=f"{_count(copies)} copies to print with its spares",
+                expected=f"at most {_count(COPIES_MAX)} copies to print in all",
+                remedy="ask for fewer spares",
+            )
 
 
 def _check_copies(form: JobForm, needed: Mapping[str, int], faults: Faults) -> None:

@@ -292,9 +292,10 @@ class WhatIfForm(Form):
 
     @model_validator(mode="after")
     def _changes_something(self) -> Self:
-        if not self.model_fields_set - {"name"}:
+        said = (getattr(self, key) for key in self.model_fields_set - {"name"})
+        if all(value in (None, ()) for value in said):
             raise fault(
-                found="a name alone",
+                found="a name, and nothing that changes",
                 expected="at least one thing that is other than in the job",
                 remedy="add spares: 0, or another key",
             )

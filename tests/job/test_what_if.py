@@ -60,7 +60,9 @@ def test_a_change_comes_out_as_written(tmp_path):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ("{name: nothing}", "a name alone"),
+        ("{name: nothing}", "nothing that changes"),
+        ("{name: nothing, spares: null, printers: []}", "nothing that changes"),
+        ("{name: x, spares: 9991}", r"what_if\[0\]\.spares: found 10 001 copies"),
         ("{name: x, sleeping_in: 2}", "sleeping_in"),
         ("{name: x, layer_mm: -0.2}", "layer_mm"),
         ("{name: x, layer_mm: .nan}", "finite number"),
@@ -79,6 +81,19 @@ def test_a_change_comes_out_as_written(tmp_path):
 def test_slips_are_told_where_they_are(tmp_path, change, said):
     with pytest.raises(InputError, match=said):
         job(tmp_path, change)
+
+
+def test_a_change_may_ask_for_as_many_copies_as_a_job_may(tmp_path):
+    """Ten hooks and 9,990 spares are 10,000 copies; more confidence must not exceed them."""
+    (change,) = job(tmp_path, "{name: x, spares: 9990}").what_if
+    assert change.spares == 9990
+
+    path = tmp_path / "job.yaml"
+    text = path.read_text().replace("quantity: 10", "quantity: 4900")
+    text = text.replace("schema:", "failure_rate: 0.5\nconfidence: 0.5\nschema:")
+    path.write_text(text.replace("spares: 9990", "confidence: 0.9999"))
+    with pytest.raises(InputError, match=r"what_if\[0\]\.confidence: found 10 \d{3} copies"):
+        load_job(path)
 
 
 def test_two_changes_of_one_name_are_refused(tmp_path):
