@@ -15,7 +15,13 @@ from planner.handover.model import Plan
 from planner.handover.odds import weekend_lived
 from planner.handover.orientation import oriented_job
 from planner.handover.parts import prepare_parts
-from planner.handover.settle import hours_with_failed, settled, with_failed
+from planner.handover.sets import with_lost
+from planner.handover.settle import (
+    hours_with_failed,
+    promise_with_failed,
+    settled,
+    with_failed,
+)
 from planner.handover.shopping import shopping_of
 from planner.handover.spares import spare_advice
 from planner.handover.totals import odds_of, totals_of
@@ -61,7 +67,8 @@ def make_plan(
         chosen = confident_weekend(
             job, parts.ready, seconds=seconds, seed=seed, workers=workers, progress=progress
         )
-    plates, weekend = with_failed(chosen.plates, parts.failed), chosen.weekend
+    plates = with_failed(chosen.plates, parts.failed)
+    weekend = with_lost(job, chosen.weekend, plates.left_out)
     ready, lived = chosen.parts, weekend_lived(job, plates.plates, weekend, seed=seed)
     findings += audit_job(job, ready)
     findings += wall_findings(job, walls)
@@ -79,8 +86,8 @@ def make_plan(
         totals=totals_of(job, ready, printed, weekend),
         odds=odds_of(ready, plates, weekend),
         weekend_odds=None if lived is None else counted(lived),
-        spares=spare_advice(job, ready, printed, weekend, lived),
-        promise=chosen.promise,
+        spares=None if parts.failed else spare_advice(job, ready, printed, weekend, lived),
+        promise=promise_with_failed(chosen.promise, parts.failed),
         cautions=cautions(job),
         strengths=strengths,
         costs=plate_costs(job, ready, printed, weekend),

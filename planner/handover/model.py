@@ -215,7 +215,7 @@ class Plan:
     shopping: tuple[ShoppingLine, ...] = ()
     """Filament by material and colour, with what must be bought."""
     spares: SpareAdvice | None = None
-    """What spare copies do for the odds; None if nothing was planned."""
+    """What spare copies do for the odds; None if nothing was planned, or a part is missing."""
     promise: Promise | None = None
     """What the plan holds out; None unless the job wants odds of its finish."""
     hours: HoursWon | None = None

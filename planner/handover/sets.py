@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -49,6 +49,16 @@ def sets_of(
         lost=tuple((name, why) for name, why in lost.items() if why),
         of_plate={p: tuple(n for n in names if not lost[n]) for p, names in of_plate.items()},
     )
+
+
+def with_lost(
+    job: Job, weekend: WeekendPlan, left_out: Sequence[tuple[str, int, str]]
+) -> WeekendPlan:
+    """Return the weekend with the sets missed of which a part is among what is `left_out`."""
+    lost = dict(sets_of(job, (), left_out).lost)
+    told = tuple(each for each in weekend.sets_missed if each[0] not in lost)
+    done = tuple(name for name in weekend.sets_done if name not in lost)
+    return replace(weekend, sets_done=done, sets_missed=(*told, *lost.items()))
 
 
 def value_done(job: Job, weekend: WeekendPlan) -> float:

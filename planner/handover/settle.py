@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from planner.handover.confidence import Promise
     from planner.handover.model import HoursWon, PlannedPlate
     from planner.handover.parts import FailedPart
     from planner.handover.plates import PlateSet
@@ -44,6 +45,13 @@ def hours_with_failed(hours: HoursWon, failed: Sequence[FailedPart]) -> HoursWon
     """Count the copies of parts that cannot be laid as missing, whatever the plates."""
     copies = sum(part.copies for part in failed)
     return replace(hours, missing=hours.missing + copies, full_missing=hours.full_missing + copies)
+
+
+def promise_with_failed(promise: Promise | None, failed: Sequence[FailedPart]) -> Promise | None:
+    """Promise nothing where parts cannot be laid: never is all there then."""
+    if promise is None or not failed:
+        return promise
+    return replace(promise, odds=0.0, plain_odds=0.0, at=None, at_with_days=None, without=())
 
 
 def _bed_mm2(printer: Printer) -> float:

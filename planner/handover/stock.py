@@ -157,8 +157,11 @@ class Stock:
         return self.odds(more) - POINTS_PER_HOUR / 100 * hours
 
     def _enough(self, more: Counts) -> bool:
-        """Whether as many copies have a place as are needed, were all of them good."""
-        return bool((self._held + more >= self._needed).all())
+        """Whether as many copies have a place as are needed, were all of them good.
+
+        More copies than now do not count here: what lies on no plate has a reason for it.
+        """
+        return bool((self._held + np.minimum(0, more) >= self._needed).all())
 
     def _short(self, k: int, more: int) -> Counts:
         """Return how many good copies of a kind are missing, trial by trial."""

@@ -22,16 +22,12 @@ def told(plan: Plan) -> list[str]:
 
 
 def _everything(plan: Plan) -> list[str]:
+    by, lacking = _by(plan), _lacking(plan)
+    if lacking:
+        odds = 0.0 if plan.spares is None else plan.spares.odds
+        return [f"{share(odds)} that all is there {by}, with {lacking}"]
     if plan.spares is None or plan.weekend_odds is None:
         return []
-    if waiting := len(plan.weekend.unscheduled):
-        return [
-            (
-                f"{share(plan.spares.odds)} that all is there {_by(plan)}, with "
-                f"{words.thing(waiting, 'plate')} not scheduled"
-            )
-        ]
-    by = _by(plan)
     said = [
         (
             f"{share(plan.spares.odds)} that all is there {by}, bad copies printed again at the "
@@ -46,6 +42,17 @@ def _everything(plan: Plan) -> list[str]:
     return [*said, f"points that are lost: {', '.join(dear)}"] if dear else said
 
 
+def _lacking(plan: Plan) -> str:
+    """Say what has no place at all; empty if everything has one."""
+    copies = sum(count for _, count, _ in plan.left_out)
+    waiting = len(plan.weekend.unscheduled)
+    said = (
+        f"{words.thing(copies, 'copy', 'copies')} on no plate" if copies else "",
+        f"{words.thing(waiting, 'plate')} not scheduled" if waiting else "",
+    )
+    return " and ".join(each for each in said if each)
+
+
 def _by(plan: Plan) -> str:
     return "by the deadline" if plan.job.deadline else "in the hours given"
 
@@ -53,7 +60,7 @@ def _by(plan: Plan) -> str:
 def _spares(plan: Plan) -> list[str]:
     """Say what spares are worth their hours, where that is not what is printed."""
     advice = plan.spares
-    if advice is None or plan.weekend.unscheduled:  # plates come before spares
+    if advice is None or plan.weekend.unscheduled or plan.left_out:  # plates come before spares
         return []
     now, worth = (sum(getattr(row, key) for row in advice.rows) for key in ("spares", "worth"))
     if now == worth == 0:
@@ -102,6 +109,8 @@ def _price(promise: Promise) -> str:
 def _remedies(promise: Promise, plan: Plan) -> list[str]:
     if promise.kept:
         return []
+    if plan.left_out:
+        return ["first mend what keeps copies off the plates: it is told at the top"]
     wanted, said = share(promise.wanted), []
     if promise.at is not None and plan.job.deadline is not None:
         late = (promise.at - plan.job.deadline).total_seconds()

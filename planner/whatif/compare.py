@@ -75,7 +75,7 @@ def _row(name: str, note: str, plan: Plan, own: Plan) -> Row:
         note=note,
         finish=plan.weekend.finish,
         won_s=_won_s(plan, own) if left_out == _left_out(own) else None,
-        odds=None if plan.spares is None else plan.spares.odds,
+        odds=_odds(plan),
         plates=len(plan.plates),
         copies=plan.totals.copies,
         left_out=left_out,
@@ -86,6 +86,12 @@ def _row(name: str, note: str, plan: Plan, own: Plan) -> Row:
         stops=levels.count(Level.STOP),
         warns=levels.count(Level.WARN),
     )
+
+
+def _odds(plan: Plan) -> float | None:
+    if plan.spares is not None:
+        return plan.spares.odds
+    return 0.0 if plan.left_out else None
 
 
 def _won_s(plan: Plan, own: Plan) -> float | None:

@@ -9,7 +9,7 @@ import pytest
 
 from planner.handover.findings import plan_findings
 from planner.handover.plates import PlateSet, make_plates
-from planner.handover.sets import sets_of, value_done
+from planner.handover.sets import sets_of, value_done, with_lost
 from planner.handover.weekend import weekend_of
 from planner.job.model import Assembly
 from planner.schedule.model import WeekendPlan
@@ -78,6 +78,27 @@ def test_a_set_with_a_copy_on_no_plate_is_lost():
     assert sets.values == ()
     assert sets.lost == (("bay", "1 of rail on no plate"),)
     assert sets.of_plate["P1"] == ()
+
+
+def test_what_is_left_out_later_loses_sets_too():
+    """Complete to the schedule, which knew of its plates only."""
+    job = job_of([assembly("bay", {"panel": 3, "rail": 1}, 2.0), assembly("box", {"key": 1}, 1.0)])
+    weekend = WeekendPlan(
+        runs=(),
+        visits=(),
+        unscheduled=(),
+        finish=None,
+        lower_bound=None,
+        bound_by="",
+        spool_left_g=(),
+        sets_done=("bay", "box"),
+        sets_missed=(("shelf", "P9 ends late"),),
+    )
+    told = with_lost(job, weekend, [("rail", 1, "it cannot be laid in layers")])
+
+    assert told.sets_done == ("box",)
+    assert told.sets_missed == (("shelf", "P9 ends late"), ("bay", "1 of rail on no plate"))
+    assert with_lost(job, weekend, ()) == weekend
 
 
 def test_the_weekend_of_a_job_carries_its_rests_and_sets(job):

@@ -222,6 +222,20 @@ def test_kinds_of_any_colour_share_the_spools_of_those_that_ask_for_one():
     assert sum(row.worth for row in found.rows) == 1
 
 
+def test_spares_do_not_stand_in_for_copies_on_no_plate():
+    """Nine of ten hooks are printed: never are ten there, and no spare is called worth it."""
+    found = spare_advice(
+        job(),
+        [part("hook", 10, 0, copy_h=0.02)],
+        plates({"hook": 9}),
+        SimpleNamespace(spool_left_g=(("s", 1000.0),)),
+        lived([[5.0]] * TRIALS, 50.0),
+    )
+
+    assert found.odds == found.odds_if_worth == 0.0
+    assert found.rows[0].worth == 0
+
+
 def test_copies_that_are_never_bad_need_no_spares():
     found = advice(part("hook", 10, 2), due_h=5.3, rate=0.0)
 

@@ -84,9 +84,11 @@ def test_plates_that_are_not_scheduled_are_what_costs_the_odds(plan):
     """Neither bad copies nor spares are to blame then; else the points are told."""
     advice = SpareAdvice(odds=0.0, odds_if_worth=0.0, rows=(), more_s=0.0, more_g=0.0)
     lacking = replace(plan, spares=advice)
-    whole = replace(lacking, weekend=replace(plan.weekend, unscheduled=()))
+    whole = replace(lacking, left_out=(), weekend=replace(plan.weekend, unscheduled=()))
 
-    assert told(lacking)[0] == "0 % that all is there by the deadline, with 1 plate not scheduled"
+    assert told(lacking)[0] == (
+        "0 % that all is there by the deadline, with 3 copies on no plate and 1 plate not scheduled"
+    )
     assert not any("points that are lost" in line for line in told(lacking))
     assert hands_on(lacking).endswith(" for the 3 plates scheduled")
     assert " for " not in hands_on(whole)
