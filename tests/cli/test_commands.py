@@ -40,37 +40,10 @@ def small(tmp_path):
     return path
 
 
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory):
-    """Copy a workshop and write its plan beside it."""
-    folder = tmp_path_factory.mktemp("shop") / "wall"
-    assert run(["start", str(folder)]) == 0
-    code = run(
-        [
-            "plan",
-            str(folder / "job.yaml"),
-            "--out",
-            str(folder / "plan"),
-            "--seconds",
-            "0.1",
-            *PLAIN,
-        ]
-    )
-    assert code == 0
-    return folder
-
-
-def test_start_copies_a_workshop_that_plans_at_once(shop):
-    """Two commands from nothing to a weekend's plan, with every promised file."""
-    names = {path.name for path in (shop / "plan").iterdir()}
-
-    assert {"plan.json", "plan.html", "runs.csv", "parts.csv", "visits.ics", "plates"} <= names
-    assert list((shop / "plan" / "plates").glob("*.3mf"))
-    assert (shop / "job.schema.json").is_file()
-
-
-def test_start_never_overwrites(shop, capsys):
+def test_start_never_overwrites(tmp_path, capsys):
     """An edited job file survives a second `start`, and the message says how to go on."""
+    shop = tmp_path / "wall"
+    assert run(["start", str(shop)]) == 0
     before = (shop / "job.yaml").read_bytes()
     (shop / "job.yaml").write_bytes(before + b"# mine\n")
     code = run(["start", str(shop)])
@@ -78,7 +51,6 @@ def test_start_never_overwrites(shop, capsys):
     assert code == 2
     assert "--force" in capsys.readouterr().err
     assert (shop / "job.yaml").read_bytes() == before + b"# mine\n"
-    (shop / "job.yaml").write_bytes(before)
 
 
 def test_planning_again_replaces_our_own_files_only(small, capsys):

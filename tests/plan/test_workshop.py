@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from collections import Counter
 from pathlib import Path
 
@@ -17,7 +20,7 @@ from planner.report.document import dump, plan_document
 from planner.schedule.check import check
 from planner.shipped import workshop_dir
 
-SECONDS = 0.5
+SECONDS = 0.1
 
 
 @pytest.fixture(scope="module")
@@ -28,6 +31,18 @@ def job():
 @pytest.fixture(scope="module")
 def plan(job):
     return make_plan(job, seconds=SECONDS, orient="declared")
+
+
+@pytest.fixture(scope="module")
+def started(tmp_path_factory):
+    """Copy the workshop and plan it beside, as a person does, in a process of its own."""
+    folder = tmp_path_factory.mktemp("shop") / "wall"
+    command = [sys.executable, "-c", "from planner.cli import main; main()"]
+    options = ["--out", str(folder / "plan"), "--seconds", str(SECONDS), "--orient", "declared"]
+    hashes = os.environ | {"PYTHONHASHSEED": "4"}
+    subprocess.run([*command, "start", str(folder)], check=True, env=hashes)
+    subprocess.run([*command, "plan", str(folder / "job.yaml"), *options], check=True, env=hashes)
+    return folder
 
 
 def test_the_sample_is_as_large_as_it_claims(plan):
@@ -134,11 +149,20 @@ def test_totals_are_the_sums_of_the_plates(plan):
     assert low <= plan.totals.print_s <= high
 
 
-def test_the_same_input_gives_the_same_bytes(plan, job):
-    """Same job, seconds and seed: byte-identical plan.json."""
-    again = make_plan(job, seconds=SECONDS, orient="declared")
+def test_start_copies_a_workshop_that_plans_at_once(started):
+    """Two commands from nothing to a weekend's plan, with every promised file."""
+    names = {path.name for path in (started / "plan").iterdir()}
 
-    assert dump(plan_document(plan)) == dump(plan_document(again))
+    assert {"plan.json", "plan.html", "runs.csv", "parts.csv", "visits.ics", "plates"} <= names
+    assert list((started / "plan" / "plates").glob("*.3mf"))
+    assert (started / "job.schema.json").is_file()
+
+
+def test_the_same_input_gives_the_same_bytes(plan, started):
+    """Same job, seconds and seed: byte-identical, whatever the folder, processes and hashes."""
+    own = (started / "plan" / "plan.json").read_text("utf-8")
+
+    assert own.replace(str(started), str(workshop_dir())) == dump(plan_document(plan))
 
 
 def test_relative_paths_resolve_from_the_job_file(tmp_path, monkeypatch):

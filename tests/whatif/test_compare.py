@@ -48,8 +48,16 @@ what_if:
 FAST = ["--seconds", "0.3", "--orient", "declared"]
 
 
-def write(folder, more="", *, left_g=900):
-    """Write the job: eight half panels."""
+@pytest.fixture(scope="module", autouse=True)
+def one_core():
+    """To start other processes costs more than all that these jobs ask for."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("planner.cli.screen.cores", lambda: 1)
+        yield
+
+
+def write(folder, more=""):
+    """Write the job: ten half panels."""
     path = folder / "job.yaml"
     path.write_text(JOB.format(meshes=workshop_dir() / "meshes", more=more))
     return path
