@@ -24,8 +24,8 @@ def told(plan: Plan) -> list[str]:
 def _everything(plan: Plan) -> list[str]:
     by, lacking = _by(plan), _lacking(plan)
     if lacking:
-        odds = 0.0 if plan.spares is None else plan.spares.odds
-        return [f"{share(odds)} that all is there {by}, with {lacking}"]
+        whole = 0.0 if plan.spares is None else plan.spares.odds
+        return [f"{share(whole)} that all is there {by}, with {lacking}"]
     if plan.spares is None or plan.weekend_odds is None:
         return []
     said = [
