@@ -3,7 +3,8 @@
 Every weekend that was lived gets its bad copies drawn: each is bad with the job's
 `failure_rate`, by itself, and is found when its plate is done. What is short in the end is
 printed on one more plate, begun when the plates with copies of it are good, a printer has
-nothing else to do and somebody is there; the weekend is not done before.
+nothing else to do, no quiet hours before it is done, and somebody is there; the weekend is not
+done before.
 """
 
 from __future__ import annotations
@@ -13,8 +14,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.schedule.clock import joined, outer_stretch
+
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -81,7 +84,7 @@ class Stock:
         self._kind = np.array(
             [kinds.index((r.part.settings.material, str(r.part.colour))) for r in parts]
         )
-        self._stays = _stays(job)
+        self._openings = tuple(_openings(job))
         self._shorts: dict[tuple[int, int], Counts] = {}
         self.none = np.zeros(len(parts), dtype=int)
 
@@ -186,14 +189,16 @@ class Stock:
         return plates
 
     def _ends_again_s(self, begin_s: Seconds, lasts_s: Seconds) -> Seconds:
-        """Return when what was short is printed, begun as soon as somebody is there."""
-        hands_on_s = self._job.hands_on_s
-        watched = not any(machine.unattended for machine in self._job.machines)
-        there_s = lasts_s if watched else np.full_like(lasts_s, hands_on_s)
+        """Return when what was short is printed, on whichever printer is done with it first.
+
+        It begins as soon as somebody is there, and ends before the printer must not run.
+        """
         done_s = np.full_like(begin_s, inf)
-        for begin, end in reversed(self._stays):
+        for begin, leaves, rests, alone in self._openings:
             starts = np.maximum(begin_s, begin)
-            done_s = np.where(starts + there_s <= end, starts + lasts_s, done_s)
+            there_s = self._job.hands_on_s if alone else lasts_s
+            fits = (starts + there_s <= leaves) & (starts + lasts_s <= rests)
+            done_s = np.where(fits, np.minimum(done_s, starts + lasts_s), done_s)
         return done_s
 
 
@@ -202,6 +207,21 @@ def changed_by(counts: Counts, k: int, by: int) -> Counts:
     other = counts.copy()
     other[k] += by
     return other
+
+
+def _openings(job: Job) -> Iterator[tuple[float, float, float, bool]]:
+    """Yield (from, until somebody is there, until it may run, whether it may run alone).
+
+    In seconds after the start; once for printers that are alike in that.
+    """
+    stays = _stays(job)
+    for alone, blocked in dict.fromkeys((m.unattended, m.blocked) for m in job.machines):
+        rests = joined(outer_stretch(job.start, each.start, each.end) for each in blocked)
+        begins, ends = (-inf, *(end for _, end in rests)), (*(begin for begin, _ in rests), inf)
+        for begin, end in zip(begins, ends, strict=True):
+            for here, leaves in stays:
+                if max(here, begin) < min(leaves, end):
+                    yield max(here, begin), leaves, end, alone
 
 
 def _stays(job: Job) -> tuple[tuple[float, float], ...]:

@@ -33,7 +33,7 @@ def window(begin_h: float, end_h: float) -> Window:
     return Window(who="ada", start=begin, end=end)
 
 
-def job(*, failure_rate=0.1, machines=1, attendance=((0.0, 100.0),), unattended=True):
+def job(*, failure_rate=0.1, machines=1, attendance=((0.0, 100.0),), unattended=True, blocked=()):
     """Return what is asked of a job here."""
     return SimpleNamespace(
         start=START,
@@ -41,7 +41,7 @@ def job(*, failure_rate=0.1, machines=1, attendance=((0.0, 100.0),), unattended=
         time_zone="UTC",
         failure_rate=failure_rate,
         hands_on_s=480.0,
-        machines=[SimpleNamespace(unattended=unattended)] * machines,
+        machines=[SimpleNamespace(unattended=unattended, blocked=blocked)] * machines,
         attendance=tuple(window(*each) for each in attendance),
         spools=[
             SimpleNamespace(
@@ -133,6 +133,20 @@ def test_somebody_must_be_there_to_begin_again():
     hooks = [part("hook", 10, 0)]
     alone = job(attendance=((0.0, 4.0), (20.0, 30.0)))
     stock = Stock(alone, hooks, plates({"hook": 10}), lived([[5.0]] * TRIALS, 40.0))
+    done_h = np.unique(stock.done_s(stock.none)) / HOUR
+
+    assert done_h[0] == 5.0
+    assert done_h[1] == pytest.approx(20 + (0.5 * HOUR + 480 + HEAT_UP_S) / HOUR)
+
+
+def test_nothing_is_printed_again_in_quiet_hours():
+    """Somebody is always there; from 5 h to 15 h and from 15.5 h to 20 h no printer may run."""
+    rests = tuple(
+        Blocked(start=START + timedelta(hours=a), end=START + timedelta(hours=b), why=QUIET)
+        for a, b in ((5.0, 15.0), (15.5, 20.0))
+    )
+    hooks = [part("hook", 10, 0)]
+    stock = Stock(job(blocked=rests), hooks, plates({"hook": 10}), lived([[5.0]] * TRIALS, 40.0))
     done_h = np.unique(stock.done_s(stock.none)) / HOUR
 
     assert done_h[0] == 5.0
