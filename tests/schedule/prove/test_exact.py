@@ -118,7 +118,7 @@ def test_the_model_knows_gates():
     assert modelled_s(problem) == (600 + H) + 600 + 1200 + (600 + H)
 
 
-@settings(deadline=None, max_examples=40, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=20, suppress_health_check=list(HealthCheck))
 @given(weekends(most_plates=3, generous=True))
 def test_proves_nothing_false(problem):
     """With every rule in play no proof is above the exhaustive optimum, and plans keep rules."""
@@ -133,7 +133,7 @@ def test_proves_nothing_false(problem):
         assert seconds(problem, plan.lower_bound) <= best_s
 
 
-@settings(deadline=None, max_examples=25, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=12, suppress_health_check=list(HealthCheck))
 @given(weekends())
 def test_proving_leaves_no_plate_out_and_lowers_no_bound(problem):
     """Gates, deadlines, sets and scarce spools included; the bound only rises."""
