@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.schedule.clock import joined, outer_stretch
+from planner.schedule.clock import inner_stretch, joined, outer_stretch
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -214,7 +214,7 @@ def _openings(job: Job) -> Iterator[tuple[float, float, float, bool]]:
 
     In seconds after the start; once for printers that are alike in that.
     """
-    stays = _stays(job)
+    stays = joined(inner_stretch(job.start, each.start, each.end) for each in job.attendance)
     for alone, blocked in dict.fromkeys((m.unattended, m.blocked) for m in job.machines):
         rests = joined(outer_stretch(job.start, each.start, each.end) for each in blocked)
         begins, ends = (-inf, *(end for _, end in rests)), (*(begin for begin, _ in rests), inf)
@@ -222,15 +222,3 @@ def _openings(job: Job) -> Iterator[tuple[float, float, float, bool]]:
             for here, leaves in stays:
                 if max(here, begin) < min(leaves, end):
                     yield max(here, begin), leaves, end, alone
-
-
-def _stays(job: Job) -> tuple[tuple[float, float], ...]:
-    """Return when anybody is there, in seconds after the start."""
-    out: list[tuple[float, float]] = []
-    for window in sorted(job.attendance, key=lambda w: (w.start, w.end)):
-        begin, end = ((at - job.start).total_seconds() for at in (window.start, window.end))
-        if out and begin <= out[-1][1]:
-            out[-1] = (out[-1][0], max(out[-1][1], end))
-        else:
-            out.append((begin, end))
-    return tuple(out)
