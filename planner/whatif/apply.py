@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from planner.handover.coarser import coarser
 from planner.whatif.hours import evenings_longer, mornings_later
-from planner.whatif.parts import coarser, spared, without
+from planner.whatif.parts import spared, without
 from planner.whatif.shop import unattended, with_printers, with_spools
 
 if TYPE_CHECKING:

@@ -7,10 +7,10 @@ from datetime import datetime, time, timedelta, timezone
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from planner.handover.coarser import COARSE_MM, may_be_coarser
 from planner.job.change import Change
 from planner.job.model import Spool, Window
 from planner.whatif.hours import begins_in_the_morning, is_evening
-from planner.whatif.parts import may_be_coarser
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from planner.handover.model import Plan
     from planner.job.model import Job
 
-COARSE_MM = 0.28
 LATER_H = 2.0
 WANTED = 0.9
 EVENING = (time(18), time(22))

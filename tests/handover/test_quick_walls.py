@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from planner.errors import InputError
-from planner.handover.quick.changes import coarser, one_more, one_wall_more, only_walls
+from planner.handover.coarser import COARSE_MM, coarser
+from planner.handover.quick.changes import one_more, one_wall_more, only_walls
 from planner.handover.quick.styled import restyled, settings_findings
 from planner.handover.quick.taken import what_walls_take
 from planner.handover.quick.variants import estimate_walls
@@ -105,13 +106,13 @@ def test_a_drawn_wall_repeats_its_last_course(bare):
 def test_settings_change_all_parts_that_can(bare):
     """One perimeter more everywhere; 0.28 mm only where the nozzle can lay it."""
     assert {part.settings.walls for part in one_wall_more(bare).parts.values()} == {4}
-    assert {part.settings.layer_mm for part in coarser(bare).parts.values()} == {0.28}
+    assert {part.settings.layer_mm for part in coarser(bare, COARSE_MM).parts.values()} == {0.28}
 
     fine = {
         name: replace(part, settings=replace(part.settings, nozzle_mm=0.3))
         for name, part in bare.parts.items()
     }
-    assert coarser(replace(bare, parts=fine)) is None
+    assert coarser(replace(bare, parts=fine), COARSE_MM).parts == fine
 
 
 def test_changes_move_the_figures_the_right_way(rows):

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planner.handover.coarser import may_be_coarser
 from planner.job.change import Change
 from planner.job.demand import needs
 from planner.job.load import load_job
 from planner.shipped import workshop_dir
 from planner.whatif.apply import changed
-from planner.whatif.parts import may_be_coarser
 
 TWO_H = timedelta(hours=2)
 SAMPLE = load_job(workshop_dir() / "job.yaml")

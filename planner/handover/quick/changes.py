@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from planner.audit.rules.bead import LAYER_SHARE
-
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -15,8 +13,6 @@ if TYPE_CHECKING:
     from planner.settings.model import Settings
 
     Mask = frozenset[tuple[int, int]]
-
-COARSE_MM = 0.28
 """Seven tenths of the most common nozzle, 0.4 mm; our own choice."""
 
 
@@ -45,21 +41,6 @@ def one_more(job: Job, axis: int) -> Job:
 def one_wall_more(job: Job) -> Job:
     """Return the job with one more perimeter round every part."""
     return _with_settings(job, lambda settings: replace(settings, walls=settings.walls + 1))
-
-
-def coarser(job: Job) -> Job | None:
-    """Return the job in layers of 0.28 mm where a nozzle can lay them; None if none can.
-
-    A layer is at most four fifths of the nozzle (see `planner.audit`), so 0.28 mm wants a nozzle
-    of 0.35 mm or more. Parts that are coarser already stay as they are.
-    """
-    changed = _with_settings(job, _coarse)
-    return None if changed.parts == job.parts else changed
-
-
-def _coarse(settings: Settings) -> Settings:
-    suits = settings.layer_mm < COARSE_MM <= LAYER_SHARE[1] * settings.nozzle_mm
-    return replace(settings, layer_mm=COARSE_MM) if suits else settings
 
 
 def _with_settings(job: Job, change: Callable[[Settings], Settings]) -> Job:

@@ -6,14 +6,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError
+from planner.handover.coarser import COARSE_MM, coarser
 from planner.handover.parts import prepare_parts
-from planner.handover.quick.changes import (
-    COARSE_MM,
-    coarser,
-    one_more,
-    one_wall_more,
-    only_walls,
-)
+from planner.handover.quick.changes import one_more, one_wall_more, only_walls
 from planner.handover.quick.estimate import quick_estimate
 from planner.handover.walls import with_walls
 from planner.handover.workers import in_turn
@@ -29,6 +24,9 @@ if TYPE_CHECKING:
     from planner.handover.workers import Workers
     from planner.job.model import Job
     from planner.progress import Progress
+
+
+NO_COARSER = "no nozzle can lay them, or the guideline forbids them"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +61,8 @@ def _changes(job: Job) -> Iterator[tuple[str, Job | None]]:
     yield f"{several}one column wider ({wide:g} mm)", one_more(job, 0)
     yield f"{several}one row higher ({tall:g} mm)", one_more(job, 1)
     yield _perimeters(job), one_wall_more(job)
-    yield f"layers of {COARSE_MM:g} mm", coarser(job)
+    thicker = coarser(job, COARSE_MM)
+    yield f"layers of {COARSE_MM:g} mm", thicker if thicker.parts != job.parts else None
 
 
 def _perimeters(job: Job) -> str:
@@ -79,7 +78,7 @@ def _variant(
     name: str, job: Job | None, made: PartSet, workers: Workers, progress: Progress
 ) -> Variant:
     if job is None:
-        return Variant(name=name, estimate=None, why_not="no nozzle of these settings can lay them")
+        return Variant(name=name, estimate=None, why_not=NO_COARSER)
     try:
         walled = with_walls(job)
         return Variant(
