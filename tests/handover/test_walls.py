@@ -148,6 +148,17 @@ def test_what_is_bought_is_counted_and_not_printed(written, tmp_path):
     assert "screw 5 x 50" not in {need.part for need in answer.needs}
 
 
+def test_what_is_bought_and_printed_as_well_is_refused(written, tmp_path):
+    """It would be counted and never printed, and the kits would wait for it for ever."""
+    system = (WORKSHOP / "system.yaml").read_text("utf-8")
+    system = system.replace("{part: key, ", "{part: key, bought: true, ")
+    (tmp_path / "system.yaml").write_text(system, encoding="utf-8")
+    (tmp_path / "wall.yaml").write_text((WORKSHOP / "wall.yaml").read_text("utf-8"), "utf-8")
+
+    with pytest.raises(InputError, match=r"system.yaml:\d+: found bought: true for 'key'"):
+        load_job(walled(written, wall="wall.yaml"))
+
+
 @pytest.mark.parametrize(
     ("wall", "words"),
     [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from itertools import product
 from pathlib import Path
 
@@ -183,3 +184,18 @@ def test_a_long_course_is_shared_out_evenly():
     kits = order_of(counted_of({(c, 1) for c in range(1, 26)})).kits
 
     assert [len(kit.cells) for kit in kits] == [8, 8, 9]
+
+
+def test_what_is_bought_comes_with_the_panels_whatever_stage_these_have():
+    """Keys that are bought are in no job: they do not say when the panels go up."""
+    counted = counted_of({(1, 1), (2, 1)}, hook=1)
+    rules = (RULES[0], replace(RULES[1], bought=True), *RULES[2:])
+    system = replace(counted.walls.system, rules=rules)
+    counted = replace(counted, walls=replace(counted.walls, system=system))
+
+    course, last = order_of(
+        counted, stage_of={"panel": 2, "trim": 2, "standoff": 2, "hook": 3}
+    ).kits
+
+    assert dict(course.parts) == {"panel": 2, "key": 1, "trim": 6, "standoff": 6}
+    assert dict(last.parts) == {"hook": 1}

@@ -51,13 +51,17 @@ def _from_file(text: str, folder: Path, faults: Faults) -> Walls | None:
 
 
 def _check_parts(walls: Walls, faults: Faults) -> None:
-    """Note names in the walls that are no part or assembly of the job, nor bought."""
+    """Note names in the walls that are no part or assembly of the job, nor bought; or both."""
     data = faults.document.data
     known = [name for key in ("parts", "assemblies") for name in _keys(data.get(key))]
     bought = {rule.part for rule in walls.system.rules if rule.bought}
     if not known:  # then every name would be unknown, and that has been told
         return
     told = set[str]()
+    for rule in walls.system.rules:
+        if rule.bought and rule.part in known and rule.part not in told:
+            told.add(rule.part)
+            faults.found.append(_both(rule.part, rule.where, faults.document.file))
     for thing, where, or_else in _named(walls):
         if thing not in known and thing not in bought and thing not in told:
             told.add(thing)
@@ -70,6 +74,16 @@ def _check_parts(walls: Walls, faults: Faults) -> None:
                     + or_else,
                 )
             )
+
+
+def _both(part: str, where: str, job: str) -> Problem:
+    """Return the fault of a part that would be counted and never printed, though it could be."""
+    return Problem(
+        file=where,
+        found=f"bought: true for {shown(part)}, which {job} prints",
+        expected="a part that is bought, or one that is printed",
+        remedy="remove bought: true here, or the part from the job; or give one another name",
+    )
 
 
 def _keys(value: object) -> list[str]:

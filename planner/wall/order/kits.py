@@ -35,10 +35,12 @@ def order_of(
     A part at an edge or a junction comes with the first panel that touches it, so that it is at
     hand when it is wanted; one at a shared edge with the second, which closes the edge. What
     hangs on the board, is counted without a place, or is of a later stage than the first part
-    of the board follows in a bag per assembly stage (`stage_of`, 1 where it says nothing).
+    of the board follows in a bag per assembly stage (`stage_of`, 1 where it says nothing; what
+    is bought is of the first).
     """
     kits: list[Kit] = []
     cells: list[tuple[str, tuple[Place, ...]]] = []
+    stage_of = _with_bought(counted, stage_of)
     with_panels = _with_panels(counted, stage_of)
     for panelling in counted.panellings:
         order = mounting_order((cell.column, cell.row) for cell in panelling.cells)
@@ -48,22 +50,32 @@ def order_of(
     packed = Counter[str]()
     for kit in kits:
         packed.update(dict(kit.parts))
-    kits += _hung(Counter(dict(counted.quantities)) - packed, stage_of, begin=len(kits) + 1)
+    rest: dict[int, Counter[str]] = defaultdict(Counter)
+    for part, count in (Counter(dict(counted.quantities)) - packed).items():
+        rest[stage_of.get(part, 1)][part] = count
+    kits += _hung(rest, begin=len(kits) + 1)
     return Order(kits=tuple(kits), cells=tuple(cells))
 
 
-def _hung(rest: Counter[str], stage_of: Mapping[str, int], *, begin: int) -> list[Kit]:
-    stages = sorted({stage_of.get(part, 1) for part in rest})
+def _hung(rest: Mapping[int, Counter[str]], *, begin: int) -> list[Kit]:
     return [
         Kit(
             number=begin + number,
-            name=ON_THE_BOARD if len(stages) == 1 else f"{ON_THE_BOARD}, stage {stage}",
+            name=ON_THE_BOARD if len(rest) == 1 else f"{ON_THE_BOARD}, stage {stage}",
             wall="",
             cells=(),
-            parts=tuple(sorted((p, n) for p, n in rest.items() if stage_of.get(p, 1) == stage)),
+            parts=tuple(sorted(parts.items())),
         )
-        for number, stage in enumerate(stages)
+        for number, (stage, parts) in enumerate(sorted(rest.items()))
     ]
+
+
+def _with_bought(counted: Counted, stage_of: Mapping[str, int]) -> Mapping[str, int]:
+    """Return the stages, and for what is bought, and so in no job, that of the first panels."""
+    rules = counted.walls.system.rules
+    printed = {rule.part for rule in rules if rule.part is not None and not rule.bought}
+    first = min((stage_of.get(part, 1) for part in printed), default=1)
+    return {**{rule.part: first for rule in rules if rule.part and rule.bought}, **stage_of}
 
 
 def _with_panels(counted: Counted, stage_of: Mapping[str, int]) -> set[str]:
