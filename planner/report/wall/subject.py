@@ -29,7 +29,7 @@ class Subject:
     `numbers` and `stages` are by part, and the same on all walls of a job; `counts` are of
     this wall. `shared` and `free` are the edges of cells, joined to lines as long as they run.
     At `stacked` spots several parts sit on top of each other. `kits` are those whose cells lie
-    on this wall.
+    on this wall; `stops` the sentences that forbid to mount it so.
     """
 
     panelling: Panelling
@@ -44,6 +44,7 @@ class Subject:
     free: tuple[Segment, ...]
     stacked: frozenset[str]
     kits: tuple[Kit, ...] = ()
+    stops: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -83,6 +84,11 @@ def subjects(
             free=runs_of((e for e in panelling.edges if not e.shared), pitch_mm),
             stacked=_stacked(panelling),
             kits=tuple(kit for kit in kits if kit.cells and kit.wall == panelling.wall.name),
+            stops=tuple(
+                note
+                for note in mounting.notes
+                if note.startswith(f"stop: wall '{panelling.wall.name}'")
+            ),
         )
         for panelling in counted.panellings
     )

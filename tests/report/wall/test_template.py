@@ -227,6 +227,23 @@ def test_the_overview_counts_pages_and_names_what_is_left_out():
     assert f"hole {len(subject.fixings)} it must be {far:.1f} mm" in words.replace("\n", " ")
 
 
+def test_a_wall_that_must_not_be_mounted_so_says_it_before_all_else():
+    """The template is what is carried to the wall; of other walls' faults it says nothing."""
+    told = counted(bare_wall("north"), bare_wall("south"))
+    fault = "stop: wall 'south': 3 of 8 screws overloaded; the worst bears 90 N downwards"
+    wrong = replace(mounted(told), notes=(fault, "wall 'south': 1 of 8 screws meets a stud"))
+    north, south = subjects(told, wrong)
+    with pdfplumber.open(io.BytesIO(template_pdf(south, tile(south, "A4")))) as pdf:
+        words = pdf.pages[0].extract_text().replace("\n", " ")
+
+    assert f"Stop, do not drill yet: {fault[6:]}." in words
+    assert words.index("Stop") < words.index("pages of A4")
+    assert "local codes and licensed practice" in words
+    assert south.stops == (fault,)
+    assert north.stops == ()
+    assert "Stop" not in " ".join(instructions(north, tile(north, "A4")))
+
+
 def test_a_junction_without_a_screw_says_so():
     """It is no hole: another sign, and words."""
     told = counted(bare_wall("w", 160, 220), pitch=80.0)

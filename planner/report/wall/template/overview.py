@@ -46,7 +46,8 @@ _USE = (
     ),
     (
         "5. Drill as the anchor's maker says; the circles are marks, not the size of a drill. "
-        "Look for cables and pipes with a detector first."
+        "Look for cables and pipes with a detector first; local codes and licensed practice come "
+        "before this sheet."
     ),
 )
 
@@ -80,7 +81,11 @@ def instructions(subject: Subject, tiling: Tiling) -> tuple[str, ...]:
         return ("No fixing is placed on this wall: there is nothing to drill.",)
     if tiling.too_many:
         return (too_many_words(tiling),)
-    return (counted_words(tiling), *_left_out(tiling), *(_USE[:-1]), _checks(subject), _USE[-1])
+    stops = (
+        f"Stop, do not drill yet: {plain(stop.removeprefix('stop: '))}." for stop in subject.stops
+    )
+    use = (*_USE[:-1], _checks(subject), _USE[-1])
+    return (*stops, counted_words(tiling), *_left_out(tiling), *use)
 
 
 def counted_words(tiling: Tiling) -> str:
