@@ -47,7 +47,9 @@ class CutOutForm(Form):
 
     name: Name = Field(description="What is there.")
     kind: Literal["socket", "switch", "window", "pipe", "other"] = Field(
-        "other", description="Near sockets and switches no screws are set: cables run there."
+        "other",
+        description="Above, below and beside sockets, switches and pipes no screws are set: cables "
+        "or pipes may run there.",
     )
     x_mm: Place = Field(description="Its left edge, from the wall's.")
     y_mm: Place = Field(description="Its lower edge, from the wall's.")
@@ -178,7 +180,7 @@ class MountingForm(Form):
         ge=0,
         le=1000,
         description="Half the width of the strips kept free above, below and beside the middle "
-        "of sockets and switches.",
+        "of sockets, switches and pipes.",
     )
     panel_weight_g: float = Field(
         0.0, ge=0, le=100_000, description="Weight of a cell of the board with its share of joints."
