@@ -36,11 +36,12 @@ REASONS = (
 )
 
 
-def quick_estimate(job: Job, parts: Sequence[ReadyPart]) -> QuickEstimate:
+def quick_estimate(job: Job, parts: Sequence[ReadyPart], *, bounded: bool = True) -> QuickEstimate:
     """Add up all copies of the parts, spares included, without packing a plate.
 
     Rows of boxes stand for packing, so the most plates are enough for certain (limits on a
-    plate's hours, parts and filament aside), and the least are the packer's own bound.
+    plate's hours, parts and filament aside), and the least are the packer's own bound, which
+    takes the longest to work out: without `bounded` it is left at 0.
     """
     groups = group_parts(job, parts)
     told = [_part(job, group, ready) for group in groups for ready in group.parts]
@@ -56,7 +57,7 @@ def quick_estimate(job: Job, parts: Sequence[ReadyPart]) -> QuickEstimate:
         filament_g_by_material=dict(sorted(grams.items())),
         print_s=sum(row.print_s for row in counted),
         print_range_s=_sum(row.print_range_s for row in counted),
-        plates=_plates(job, groups, {row.part: row.per_plate for row in counted}),
+        plates=_plates(job, groups, {row.part: row.per_plate for row in counted}, bounded=bounded),
         cost=sum(row.cost for row in counted),
         cost_range=_sum(row.cost_range for row in counted),
         currency=job.currency,
@@ -136,13 +137,15 @@ def _rate(job: Job, machine: Machine) -> float:
     return electricity + (machine.wear_per_hour or 0.0) / HOUR_S
 
 
-def _plates(job: Job, groups: Sequence[Group], per_plate: dict[str, int]) -> tuple[int, int, int]:
+def _plates(
+    job: Job, groups: Sequence[Group], per_plate: dict[str, int], *, bounded: bool
+) -> tuple[int, int, int]:
     least = likely = enough = 0
     for group in groups:
         own = [ready for ready in group.parts if ready.part.name in per_plate]
         if own:
             shares = [ready.need.to_print / per_plate[ready.part.name] for ready in own]
-            bound = _least(job, group, own)
+            bound = _least(job, group, own) if bounded else 0
             least += bound
             likely += max(bound, ceil(sum(shares) - 1e-9))
             enough += max(bound, sum(ceil(share - 1e-9) for share in shares))

@@ -82,7 +82,9 @@ def _variant(
     try:
         walled = with_walls(job)
         return Variant(
-            name=name, estimate=_estimated(walled, _ready(walled, made, workers, progress))
+            name=name,
+            # Only how much is added is told, so the packer's bound would be worked out in vain.
+            estimate=_estimated(walled, _ready(walled, made, workers, progress), bounded=False),
         )
     except InputError as error:
         return Variant(name=name, estimate=None, why_not=str(error).splitlines()[0])
@@ -106,7 +108,7 @@ def _ready(job: Job, made: PartSet, workers: Workers, progress: Progress) -> Par
     return replace(new, ready=tuple(r for r in ready if r.need.to_print > 0))
 
 
-def _estimated(job: Job, made: PartSet) -> QuickEstimate:
-    found = quick_estimate(job, made.ready)
+def _estimated(job: Job, made: PartSet, *, bounded: bool = True) -> QuickEstimate:
+    found = quick_estimate(job, made.ready, bounded=bounded)
     failed = tuple(part.name for part in made.failed)
     return replace(found, not_counted=(*found.not_counted, *failed))

@@ -103,6 +103,7 @@ def _part(row: PartEstimate) -> Document:
 
 def _variant(variant: Variant) -> Document:
     told = {} if variant.estimate is None else _sums(variant.estimate)
+    told.pop("plates_range", None)  # the least is worked out for the walls as they are only
     return {"change": variant.name, **told, "why_not": variant.why_not or None}
 
 
