@@ -124,7 +124,7 @@ def test_changes_move_the_figures_the_right_way(rows):
     assert wider.parts[1].grams == pytest.approx(base.parts[1].grams * 22 / 17)
     assert told["layers of 0.28 mm"].print_s < base.print_s
     assert told["4 walls round every part instead of 3"].filament_g > base.filament_g
-    assert told["4 walls round every part instead of 3"].plates == base.plates
+    assert told["4 walls round every part instead of 3"].plates[1:] == base.plates[1:]
 
 
 def test_the_long_wall_is_estimated_and_packed_into_kits():
