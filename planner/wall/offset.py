@@ -41,14 +41,19 @@ def best_offset(wall: WallShape, pitch_mm: tuple[float, float]) -> tuple[float, 
     """
     if wall.offset_mm is not None:
         return wall.offset_mm
-    across, up = (_stripes(wall, pitch_mm, axis) for axis in (0, 1))
-    if len(across) * len(up) > PLACES_MAX:
+    places = [_offsets(wall, pitch_mm[axis], axis) for axis in (0, 1)]
+    many = tuple(map(len, places))
+    if many[0] * many[1] > PLACES_MAX:
         raise input_error(
             wall.where or wall.name,
-            found=f"{len(across)} x {len(up)} places where the cells of {wall.name} might begin",
+            found=f"{many[0]} x {many[1]} places where the cells of {wall.name} might begin",
             expected=f"at most {PLACES_MAX} places to try",
             remedy="write offset_mm: [x, y], the bottom left corner of the cells",
         )
+    across, up = (
+        [_grouped(wall, pitch_mm[axis], axis, offset_mm) for offset_mm in places[axis]]
+        for axis in (0, 1)
+    )
     drawn = _drawn(wall)
     best = min(product(across, up), key=lambda pair: _rank(pair[0], pair[1], drawn))
     return best[0].offset_mm, best[1].offset_mm
@@ -106,13 +111,6 @@ def _any(free: Bools) -> Bools:
     """Return which rows of the array hold a cell."""
     some: Bools = np.logical_or.reduce(free, axis=1)
     return some
-
-
-def _stripes(wall: WallShape, pitch_mm: tuple[float, float], axis: int) -> list[_Stripes]:
-    return [
-        _grouped(wall, pitch_mm[axis], axis, offset_mm)
-        for offset_mm in _offsets(wall, pitch_mm[axis], axis)
-    ]
 
 
 def _grouped(wall: WallShape, pitch_mm: float, axis: int, offset_mm: float) -> _Stripes:

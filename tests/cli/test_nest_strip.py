@@ -25,9 +25,8 @@ def written(folder, content):
     return str(file)
 
 
-def test_a_strip_is_packed_as_json_and_as_a_table(tmp_path, capsys, monkeypatch):
+def test_a_strip_is_packed_as_json_and_as_a_table(tmp_path, capsys):
     """One document on standard output; the table names length and bound."""
-    monkeypatch.setattr("planner.cli.screen.cores", lambda: 1)  # processes take long to start
     file = written(tmp_path, STRIP)
 
     assert run(["nest", file, "--seconds", "0.1", "--json"]) == 0
@@ -37,9 +36,8 @@ def test_a_strip_is_packed_as_json_and_as_a_table(tmp_path, capsys, monkeypatch)
     assert f"{strip['length_mm']:.2f} mm long" in capsys.readouterr().out
 
 
-def test_a_strip_is_drawn_to_scale_into_a_folder(tmp_path, monkeypatch):
+def test_a_strip_is_drawn_to_scale_into_a_folder(tmp_path):
     """The answer beside a drawing: one unit is one millimetre, every copy is there."""
-    monkeypatch.setattr("planner.cli.screen.cores", lambda: 1)
     file, out = written(tmp_path, STRIP), tmp_path / "strip"
 
     assert run(["nest", file, "--seconds", "0.1", "--out", str(out)]) == 0

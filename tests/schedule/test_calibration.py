@@ -15,8 +15,9 @@ from math import sqrt
 import numpy as np
 import pytest
 
+from planner.schedule.odds.count import odds_of
 from planner.schedule.odds.model import Rates
-from planner.schedule.odds.simulate import odds_of_plan
+from planner.schedule.odds.simulate import live, odds_of_plan
 from planner.schedule.solve import plan_weekend
 from tests.schedule.lived import Life
 from tests.schedule.weekends import at, plate, spool, weekend, window
@@ -75,9 +76,11 @@ def counted():
         assert plan.finish is not None
         assert not plan.unscheduled
         problem = replace(problem, deadline=plan.finish + timedelta(hours=1))
-        odds = odds_of_plan(problem, plan, ranges_s=ranges, rates=RATES, seed=seed, trials=TRIALS)
+        draws = {"rates": RATES, "seed": seed, "trials": TRIALS}
+        lived = live(problem, plan, ranges_s=ranges, **draws, ask_why=False)
+        assert lived is not None
+        odds = odds_of(lived)
         ends = lives(problem, plan, ranges, seed)
-        assert odds is not None
         for share, when in odds.done_by:
             assert when is not None
             true = float(np.mean(ends <= (when - at(0)).total_seconds()))

@@ -149,7 +149,7 @@ def test_thirds_of_a_millimetre_do_not_lose_a_column():
 
 
 def test_too_much_to_try_is_refused_with_a_way_out():
-    """A drawing of one cell in a wall of a kilometre, with fifty cut-outs of odd sizes."""
+    """A drawing of one cell on a wall of forty metres, with fifty cut-outs of odd sizes."""
     cut_outs = [(17.3 * n, 13.1 * n, 1.7, 1.9) for n in range(1, 51)]
     wall = sized(40_000, 40_000, *cut_outs, mask=frozenset([(1, 1)]), grid=(1, 1))
 
