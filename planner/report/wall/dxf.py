@@ -10,6 +10,7 @@ import re
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
+from planner.report.wall.subject import STOP_WORDS
 from planner.report.words import plain
 
 if TYPE_CHECKING:
@@ -61,6 +62,8 @@ def _fill(space: Any, subject: Subject) -> None:
     _lines(space, "STUDS", (((x, 0.0), (x, wall.height_mm)) for x in wall.studs_mm))
     _screws(space, subject)
     _text(space, "TEXT", subject.name, 0, -2 * _TEXT_MM)
+    if subject.stops:
+        _text(space, "TEXT", STOP_WORDS, 0, -4 * _TEXT_MM)
 
 
 def _screws(space: Any, subject: Subject) -> None:

@@ -22,6 +22,10 @@ Numbered = tuple[int, "Fixing"]
 _SPOTS = ("cell", "shared edge", "free edge", "junction", "fixing", "cells")
 
 
+STOP_WORDS = "Stop, do not drill yet: the command wall says why"
+"""What a drawing of a wall says that must not be mounted as it was told."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
     """One wall to draw; places in mm from its bottom left corner, the datum.

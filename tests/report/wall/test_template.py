@@ -12,7 +12,9 @@ from dataclasses import replace
 import pdfplumber
 import pytest
 
-from planner.report.wall.subject import subjects
+from planner.report.wall.dxf import wall_dxf
+from planner.report.wall.elevation.draw import elevation_pdf, elevation_svg
+from planner.report.wall.subject import STOP_WORDS, subjects
 from planner.report.wall.template.draw import template_pdf
 from planner.report.wall.template.overview import instructions
 from planner.report.wall.template.tiles import tile
@@ -242,6 +244,19 @@ def test_a_wall_that_must_not_be_mounted_so_says_it_before_all_else():
     assert south.stops == (fault,)
     assert north.stops == ()
     assert "Stop" not in " ".join(instructions(north, tile(north, "A4")))
+
+
+def test_every_drawing_of_such_a_wall_says_stop():
+    """Elevation and DXF may be all that somebody looks at before drilling."""
+    told = counted(bare_wall("north"), bare_wall("south"))
+    wrong = replace(mounted(told), notes=("stop: wall 'south': 3 of 8 screws overloaded",))
+    north, south = subjects(told, wrong)
+    with pdfplumber.open(io.BytesIO(elevation_pdf(south, "A4"))) as pdf:
+        assert STOP_WORDS in pdf.pages[0].extract_text().replace("\n", " ")
+
+    for drawn in (elevation_svg, lambda subject: wall_dxf(subject).decode()):
+        assert STOP_WORDS in drawn(south)
+        assert STOP_WORDS not in drawn(north)
 
 
 def test_a_junction_without_a_screw_says_so():

@@ -26,6 +26,7 @@ from planner.report.wall.elevation.symbols import (
     tone,
 )
 from planner.report.wall.sheet.marks import Box, Text, fitted, hatched, segments, width_of
+from planner.report.wall.subject import STOP_WORDS
 from planner.report.words import plain, thing
 
 if TYPE_CHECKING:
@@ -54,7 +55,9 @@ Entries = tuple[Entry, ...]
 
 def entries(subject: Subject, place: Place) -> Entries:
     """Return what the drawing at this place needs to have explained."""
+    stop = (STOP_WORDS,) if subject.stops else ()
     return (
+        *(Entry(lambda x, y, u: screw(x, y, 0.6 * u, stud=False), text) for text in stop),
         *_parts(subject),
         *_screws(subject),
         *_cut_outs(subject),
