@@ -60,6 +60,8 @@ def wall(
 
     check_out_goes_with(out, "paper", "force")
     answer = restyled(answer_for(file), settings=settings, guideline=guideline)
+    if out is not None:
+        _refuse_if_taken(answer, out, paper=paper, force=force)
     with progress_bar() as progress:
         taken = what_walls_take(answer, progress=progress)
     written = () if out is None else _drawn(answer, taken, out, paper=paper, force=force)
@@ -71,6 +73,13 @@ def wall(
     for words in written:
         remark(words)
     return int(answer.must_stop or taken.must_stop)
+
+
+def _refuse_if_taken(answer: WallAnswer, out: Path, *, paper: str, force: bool) -> None:
+    """Raise InputError, before the work, if the drawings may not be written there."""
+    from planner.report.wall.write import check_out, drawings
+
+    check_out(drawings(answer.counted, answer.mounting, paper=paper), out, force=force)
 
 
 def _drawn(

@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from planner.settings.turns import Turns
 
 
+GRAVITY_N_KG = 9.80665
+"""Standard gravity: what a kilogram weighs in newtons (3rd CGPM, 1901)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plane:
     """A plane in the part's own frame: a point on it, and the unit vector across it."""

@@ -23,9 +23,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-GRAVITY_N_KG = 9.80665
-"""Standard gravity, CGPM 1901."""
-
 FACTOR = 4.0
 """Breaking load per working load of general fasteners ("one-fourth the maximum load"), Los
 Angeles Times, 20 March 1999; a maker's rated load may hold a factor already."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.errors import input_error
+from planner.job.model import GRAVITY_N_KG
 from planner.strength.brick import CORNERS, shape
 
 if TYPE_CHECKING:
@@ -18,9 +19,6 @@ if TYPE_CHECKING:
     from planner.strength.material import Printed
 
     Floats = NDArray[np.float64]
-
-GRAVITY_N_KG = 9.80665
-"""Standard gravity, CGPM 1901."""
 
 
 def weight_n(

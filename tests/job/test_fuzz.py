@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from planner.errors import InputError
 from planner.job.demand import needs
+from tests.spoiling import places
 
 SAME_FOLDER = settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 """The folder of mesh files stays as it is; only the job file in it is written anew."""
@@ -25,15 +26,6 @@ ODD = st.one_of(
     st.lists(st.integers(-1, 1), max_size=3),
     st.dictionaries(st.sampled_from(["base", "box", "x_mm", "wall", "panel", ""]), st.integers()),
 )
-
-
-def places(data, path=()):
-    """Yield the path of everything inside plain data."""
-    items = data.items() if isinstance(data, dict) else enumerate(data)
-    for key, value in items:
-        yield (*path, key)
-        if isinstance(value, dict | list):
-            yield from places(value, (*path, key))
 
 
 @st.composite

@@ -16,6 +16,7 @@ from planner.handover.walls import answer_for
 from planner.report.document import dump
 from planner.report.wall.document import wall_document
 from planner.report.wall.terminal import print_wall
+from tests.spoiling import places
 
 SAME_FOLDER = settings(
     suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=200
@@ -81,15 +82,6 @@ ODD = st.one_of(
     st.lists(st.integers(-1, 700), max_size=3),
     st.dictionaries(st.sampled_from(["name", "part", "at", "x_mm", "cell", ""]), st.integers()),
 )
-
-
-def places(data, path=()):
-    """Yield the path of everything inside plain data."""
-    items = data.items() if isinstance(data, dict) else enumerate(data)
-    for key, value in items:
-        yield (*path, key)
-        if isinstance(value, dict | list):
-            yield from places(value, (*path, key))
 
 
 @st.composite

@@ -173,8 +173,7 @@ def _again(
 ) -> Try:
     """Schedule the same plates once more, with more work; keep the better weekend."""
     plates, weekend = begun
-    runs = tuple((run.plate, run.machine) for run in weekend.runs)
-    again = _weekend(job, plates, seconds, seed, runs)
+    again = _weekend(job, plates, seconds, seed, _runs(weekend))
     return plates, min((again, weekend), key=lambda each: rate(plates, each))
 
 
@@ -187,19 +186,22 @@ def _proved(
 ) -> Try:
     """Raise the bound of a weekend as far as the work goes, and better it if that shows how."""
     plates, weekend = found
-    problem = weekend_of(job, plates.plates, plates.left_out)
-    runs = tuple((run.plate, run.machine) for run in weekend.runs)
-    proved = plan_weekend(problem, effort=1, proof=effort_for(seconds), seed=seed, first=runs)
+    proved = _weekend(job, plates, 0.0, seed, _runs(weekend), proof=effort_for(seconds))
     if rate(plates, proved) <= rate(plates, weekend):
         return plates, proved
     return found
 
 
+def _runs(weekend: WeekendPlan) -> Runs:
+    return tuple((run.plate, run.machine) for run in weekend.runs)
+
+
 def _weekend(
-    job: Job, plates: PlateSet, seconds: float, seed: int, first: Runs = ()
+    job: Job, plates: PlateSet, seconds: float, seed: int, first: Runs = (), *, proof: int = 0
 ) -> WeekendPlan:
     problem = weekend_of(job, plates.plates, plates.left_out)
-    return plan_weekend(problem, effort=effort_for(seconds), seed=seed, first=first)
+    effort = effort_for(seconds)
+    return plan_weekend(problem, effort=effort, proof=proof, seed=seed, first=first)
 
 
 def _words(recipe: Recipe) -> str:

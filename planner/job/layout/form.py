@@ -21,14 +21,13 @@ from planner.document import Form, Name, Words, fault
 from planner.job.layout.mask import MASK_MAX, check_mask
 from planner.job.layout.system_form import SystemForm, each_side_once
 from planner.job.load_form import shape_of
+from planner.job.model import GRAVITY_N_KG
 
 WALLS_MAX = 100
 CUT_OUTS_MAX = 50
 HUNG_MAX = 1000
 ALONG_MAX = 2000
 """Most columns or rows of one wall."""
-G_N = 9.80665
-"""Standard gravity in m/s2: what a kilogram weighs in newtons (3rd CGPM, 1901)."""
 
 Place = Annotated[float, Field(ge=-1e6, le=1e6)]
 Length = Annotated[float, Field(gt=0, le=1e6)]
@@ -92,7 +91,7 @@ class HungForm(Form):
     @property
     def newtons(self) -> float:
         """What hangs there, in N; 0 where nothing was said."""
-        return self.force_n or (self.weight_kg or 0.0) * G_N
+        return self.force_n or (self.weight_kg or 0.0) * GRAVITY_N_KG
 
 
 class WallForm(Form):

@@ -9,10 +9,11 @@ from planner.document.files import remedy_for_missing, why_no_file
 from planner.document.wording import shown
 from planner.job.faults import Faults
 from planner.job.layout.crosscheck import check_layout
-from planner.job.layout.form import G_N, WallsFile
+from planner.job.layout.form import WallsFile
 from planner.job.layout.model import Anchor, CutOut, Hung, Levelling, PanelSystem, PartRule, Walls
 from planner.job.layout.shapes import shape_of_wall
 from planner.job.layout.system_form import NOTHING, SystemFile, SystemForm
+from planner.job.model import GRAVITY_N_KG
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -70,7 +71,7 @@ def walls_of(form: WallsForm, place: str, path: Path, faults: Faults) -> Walls |
                 first_panel_mm_m=form.levelling.first_panel_mm_m,
             ),
             band_mm=form.mounting.band_mm,
-            panel_weight_n=form.mounting.panel_weight_g * G_IN_KG * G_N,
+            panel_weight_n=form.mounting.panel_weight_g * G_IN_KG * GRAVITY_N_KG,
             where_extra=faults.document.where(f"{place}extra"),
         )
     return None
