@@ -8,7 +8,9 @@ import pytest
 
 from planner.errors import InputError
 from planner.handover.coarser import COARSE_MM, coarser
+from planner.handover.parts import prepare_parts
 from planner.handover.quick.changes import one_more, one_wall_more, only_walls
+from planner.handover.quick.estimate import quick_estimate
 from planner.handover.quick.styled import restyled, settings_findings
 from planner.handover.quick.taken import what_walls_take
 from planner.handover.quick.variants import estimate_walls
@@ -16,6 +18,7 @@ from planner.handover.walls import answer_for, with_walls
 from planner.job.demand import needs
 from planner.job.layout.model import WallShape
 from planner.job.load import load_job
+from planner.layers.plate import plate_seconds
 from planner.shipped import workshop_dir
 
 LONG = workshop_dir().parent / "long_wall" / "job.yaml"
@@ -156,3 +159,33 @@ def test_a_wall_file_by_itself_takes_no_settings():
     assert restyled(alone, settings=None, guideline=None) is alone
     with pytest.raises(InputError, match="--settings with a wall file by itself"):
         restyled(alone, settings="everyday_020", guideline=None)
+
+
+def test_hours_and_money_by_hand(bare):
+    """12 panels lie 2 x 2 on a bed of 220 mm: three full plates; each is paid for by the hour.
+
+    Two spools at 20 and 30 per kg: the middle is 25. 100 W at 0.25 per kWh and a wear of 0.40
+    per hour make 0.425 per hour.
+    """
+    spools = (bare.spools[0], replace(bare.spools[0], name="dear", price_per_kg=30.0))
+    machine = replace(bare.machines[0], measured_w=100.0, wear_per_hour=0.40)
+    job = with_walls(only_walls(replace(bare, spools=spools, machines=(machine,))))
+    parts = prepare_parts(job, needs(job)).ready
+    panel, settings = parts[0], parts[0].part.settings
+    start_s = machine.printer.start_for(settings.nozzle_c, settings.bed_c)
+    full_s = plate_seconds([(panel.times[machine.printer.name], 4)])
+
+    found = quick_estimate(job, parts)
+    row, keys = found.parts
+
+    assert row.per_plate == 4
+    assert row.print_s == pytest.approx(3 * (full_s + start_s + machine.printer.end_s))
+    assert row.cost == pytest.approx(12 * panel.grams * 0.025 + row.print_s / 3600 * 0.425)
+    assert row.cost_range == pytest.approx(
+        (
+            row.grams_range[0] * 0.020 + row.print_range_s[0] / 3600 * 0.425,
+            row.grams_range[1] * 0.030 + row.print_range_s[1] / 3600 * 0.425,
+        )
+    )
+    assert 0 < 17 / keys.per_plate < 1
+    assert found.plates[1:] == (4, 4)  # three of panels and a part of one of keys

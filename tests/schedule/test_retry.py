@@ -7,6 +7,7 @@ import random
 import pytest
 
 from planner.schedule.board import GAPS, Board
+from planner.schedule.bound import lower_bound
 from planner.schedule.instance import instance_of
 from planner.schedule.search import best_board, rank_of
 from planner.schedule.solve import plan_weekend
@@ -57,6 +58,19 @@ def test_trying_again_never_harms(seed):
     )
 
     assert rank_of(again) <= rank_of(first)
+
+
+def test_trying_again_pays_where_a_plan_ends_a_night_after_the_bound():
+    """Regression: the bound is on the first evening; the second climbs end the next day sooner."""
+    instance = instance_of(two_evenings(11, 2))
+    bound = lower_bound(instance, list(instance.plates))
+    first, again = (
+        best_board(instance, placements=600, seed=0, bound_s=bound.finish_s, retry=retry)
+        for retry in (False, True)
+    )
+
+    assert first.finish_s > 3 * bound.finish_s
+    assert again.finish_s < first.finish_s
 
 
 def test_the_same_seed_gives_the_same_plan():
